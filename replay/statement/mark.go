@@ -1,0 +1,99 @@
+package statement
+
+import "github.com/paulmach/orb"
+
+// MarkAt says where a mark lies.
+type MarkAt uint8
+
+// The places of a mark.
+const (
+	MarkAtBar      MarkAt = iota // the middle of the bar at that moment
+	MarkAtAntenna                // the antenna at that moment
+	MarkAtPosition               // LonDeg, LatDeg
+)
+
+// Mark is a point of interest left by the operator. LonDeg and LatDeg are WGS
+// 84 degrees and hold only for MarkAtPosition.
+type Mark struct {
+	Kind   string
+	Note   string
+	LonDeg float64
+	LatDeg float64
+	At     MarkAt
+}
+
+func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
+	before := faults.Len()
+	o, isMap := Open(n, at, faults, []string{"kind", "note", "at"})
+	if !isMap {
+		return Mark{}, false
+	}
+	const want = "what it is, such as stone"
+	if o.Get("kind") == nil {
+		o.Missing("kind", want)
+	}
+	m.Kind, _ = o.Name("kind", want)
+	m.Note, _ = o.Note("note", "a note")
+	if place := o.Get("at"); place != nil {
+		switch {
+		case place.isText("bar"):
+		case place.isText("antenna"):
+			m.At = MarkAtAntenna
+		case place.Kind == KindList:
+			var p orb.Point
+			p, _ = position(place, o.path("at"), faults)
+			m.At, m.LonDeg, m.LatDeg = MarkAtPosition, p[0], p[1]
+		default:
+			o.Fault("at", value(place), "bar, antenna or a position [longitude, latitude]")
+		}
+	}
+	if faults.Len() > before {
+		return Mark{}, false
+	}
+	return m, true
+}
+
+// WeatherHas tells which members of a Weather were stated.
+type WeatherHas uint8
+
+// The members of a Weather.
+const (
+	HasWind        WeatherHas = 1 << iota // WindMPS
+	HasWindFrom                           // WindFromDeg
+	HasTemperature                        // TemperatureC
+	HasHumidity                           // HumidityPct
+)
+
+// Weather is what the operator saw. WindFromDeg is where the wind comes from,
+// degrees true clockwise from north, 0 to 360.
+type Weather struct {
+	WindMPS      float64
+	WindFromDeg  float64
+	TemperatureC float64 // air, degrees Celsius
+	HumidityPct  float64 // relative, percent
+	Has          WeatherHas
+}
+
+func weather(n *Node, at string, faults *Faults) (w Weather, ok bool) {
+	before := faults.Len()
+	keys := []string{"wind_mps", "wind_from_deg", "temperature_c", "humidity_pct"}
+	o, isMap := Open(n, at, faults, keys)
+	if !isMap {
+		return Weather{}, false
+	}
+	read := func(key string, r Range, to *float64, has WeatherHas) {
+		if v, ok := o.Number(key, r); ok {
+			*to = v
+			w.Has |= has
+		}
+	}
+	// Beyond the records of weather stations, from memory: gust 113 m/s, -89 and 57 degrees.
+	read("wind_mps", Range{Unit: "metres a second", Max: 120}, &w.WindMPS, HasWind)
+	read("wind_from_deg", Range{Unit: "degrees", Max: 360}, &w.WindFromDeg, HasWindFrom)
+	read("temperature_c", Range{Unit: "degrees Celsius", Min: -90, Max: 60}, &w.TemperatureC, HasTemperature)
+	read("humidity_pct", Range{Unit: "percent", Max: 100}, &w.HumidityPct, HasHumidity)
+	if w.Has == 0 && faults.Len() == before {
+		faults.Add(n, at, "nothing", "at least one of wind_mps, wind_from_deg, temperature_c, humidity_pct")
+	}
+	return w, w.Has != 0
+}
