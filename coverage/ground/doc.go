@@ -1,0 +1,2 @@
+// Package ground knows which ground is covered.
+package ground

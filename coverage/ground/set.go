@@ -1,0 +1,140 @@
+package ground
+
+import (
+	"unsafe"
+
+	"drawbar/coverage/plane"
+)
+
+// maxReach is how far from the first quad a Set can hold ground: 200 km in
+// either direction, in steps of 0.1 mm.
+const maxReach = 200_000 * plane.UnitsPerM / 2
+
+// Set is the ground covered so far. It is used from one goroutine; a Clone may
+// be read by another while the Set goes on.
+type Set struct {
+	pages     []*page // nil where there is no ground
+	firstPage int64   // number of pages[0]
+	owner     *owner
+
+	frame   Frame
+	survey  survey
+	started bool
+
+	// Lengths on scanlines, steps of 0.1 mm.
+	covered, gross int64
+
+	min, max plane.Coord
+	refused  int
+}
+
+// New is an empty set.
+func New() *Set { return &Set{owner: new(owner)} }
+
+// Add marks the quad's ground. newA is what was not covered before, again what
+// was: their sum is the quad's area as the scanlines see it.
+//
+// A quad larger than 1 km, or more than 100 km from the first one, is refused:
+// both are zero, and Refused counts it.
+func (s *Set) Add(q Quad) (newA, again Area) {
+	if !s.accepts(q) {
+		s.refused++
+		return 0, 0
+	}
+	lo, hi := q.bounds()
+	if !s.started {
+		s.started = true
+		s.min, s.max = lo, hi
+		s.frame = firstFrame(q)
+	}
+	s.min = plane.Coord{X: min(s.min.X, lo.X), Y: min(s.min.Y, lo.Y)}
+	s.max = plane.Coord{X: max(s.max.X, hi.X), Y: max(s.max.Y, hi.Y)}
+	length, before := s.paint(q)
+	if !s.survey.done {
+		s.note(q)
+	}
+	return lengthArea(length - before), lengthArea(before)
+}
+
+// accepts says whether the quad can be held.
+func (s *Set) accepts(q Quad) bool {
+	if !q.Fits() {
+		return false
+	}
+	if !s.started {
+		return true
+	}
+	for _, c := range q {
+		// Unsigned, because the difference of absurd coordinates wraps around.
+		if uint64(c.X-s.frame.Origin.X+maxReach) > 2*maxReach || uint64(c.Y-s.frame.Origin.Y+maxReach) > 2*maxReach {
+			return false
+		}
+	}
+	return true
+}
+
+// Covered is the ground covered at least once.
+func (s *Set) Covered() Area { return lengthArea(s.covered) }
+
+// Gross is the sum of the areas of all quads. Gross minus Covered is the
+// overlap: ground treated n times counts n-1 times.
+func (s *Set) Gross() Area { return lengthArea(s.gross) }
+
+// Refused is the number of quads that Add refused.
+func (s *Set) Refused() int { return s.refused }
+
+// Frame is where the scanlines lie now.
+func (s *Set) Frame() Frame { return s.frame }
+
+// Bounds is the smallest box around all quads added; ok is false while there is
+// none.
+func (s *Set) Bounds() (lo, hi plane.Coord, ok bool) { return s.min, s.max, s.started }
+
+// Clone is a copy that shares nothing that either will change: it is cheap, and
+// the pages are copied when the one or the other next touches them. It must be
+// called where Add is called; the copy may then go to another goroutine.
+func (s *Set) Clone() *Set {
+	c := *s
+	c.pages = append([]*page(nil), s.pages...)
+	c.survey = s.survey.clone()
+	// Both get a new name, so neither owns the pages they share.
+	s.owner, c.owner = new(owner), new(owner)
+	return &c
+}
+
+// Bytes is the memory held, pages shared with a Clone included.
+func (s *Set) Bytes() int {
+	n := int(unsafe.Sizeof(*s)) + cap(s.pages)*int(unsafe.Sizeof((*page)(nil))) + s.survey.bytes()
+	for _, p := range s.pages {
+		if p != nil {
+			n += p.bytes()
+		}
+	}
+	return n
+}
+
+// page is the page of that number, made or copied so that it can be changed.
+func (s *Set) page(number int64) *page {
+	if s.owner == nil {
+		s.owner = new(owner)
+	}
+	if len(s.pages) == 0 {
+		s.firstPage = number
+	}
+	if number < s.firstPage {
+		grown := make([]*page, int(s.firstPage-number)+len(s.pages))
+		copy(grown[s.firstPage-number:], s.pages)
+		s.pages, s.firstPage = grown, number
+	}
+	for number >= s.firstPage+int64(len(s.pages)) {
+		s.pages = append(s.pages, nil)
+	}
+	at := &s.pages[number-s.firstPage]
+	switch {
+	case *at == nil:
+		*at = newPage(s.owner)
+	case (*at).owner != s.owner:
+		*at = (*at).copyFor(s.owner)
+	}
+	return *at
+}
