@@ -14,7 +14,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-var update = flag.Bool("update", false, "rewrite the scripts' expected files from what the commands print")
+var update = flag.Bool("update-scripts", false, "rewrite the scripts' expected files from what the commands print")
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){
@@ -30,7 +30,7 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	t.Parallel()
 	if *update && os.Getenv("CI") == "true" {
-		t.Fatal("-update is for a person who then reads the difference, not for CI")
+		t.Fatal("-update-scripts is for a person who then reads the difference, not for CI")
 	}
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
