@@ -22,13 +22,19 @@ type Quad [4]plane.Coord
 // 15 m/s and a gap of 2 s the bar moves 30 m.
 const maxExtent = 1000 * plane.UnitsPerM
 
-// Fits says whether the quad is small enough to be believed (1 km in either
-// direction). Add refuses others, and their Area is 0.
+// maxCoord bounds the coordinates themselves, 100,000 km: further out than any
+// plane reaches, and far from where differences overflow.
+const maxCoord = 100_000_000 * plane.UnitsPerM
+
+// Fits says whether the quad can be believed: no larger than 1 km in either
+// direction, and within 100,000 km of the plane's origin. Add refuses others,
+// and their Area is 0.
 func (q Quad) Fits() bool {
 	lo, hi := q.bounds()
-	// Differences may overflow where the coordinates are absurd: compare as
-	// unsigned, where a wrapped difference is still the true one.
-	return uint64(hi.X)-uint64(lo.X) <= maxExtent && uint64(hi.Y)-uint64(lo.Y) <= maxExtent
+	if lo.X < -maxCoord || lo.Y < -maxCoord || hi.X > maxCoord || hi.Y > maxCoord {
+		return false
+	}
+	return hi.X-lo.X <= maxExtent && hi.Y-lo.Y <= maxExtent
 }
 
 func (q Quad) bounds() (lo, hi plane.Coord) {

@@ -6,9 +6,9 @@ import (
 	"drawbar/coverage/plane"
 )
 
-// maxReach is how far from the first quad a Set can hold ground: 200 km in
-// either direction, in steps of 0.1 mm.
-const maxReach = 200_000 * plane.UnitsPerM / 2
+// maxReach is how far from the first quad a Set can hold ground: 100 km in
+// either direction, so that a turned coordinate fits 32 bits.
+const maxReach = 100_000 * plane.UnitsPerM
 
 // Set is the ground covered so far. It is used from one goroutine; a Clone may
 // be read by another while the Set goes on.
@@ -64,13 +64,10 @@ func (s *Set) accepts(q Quad) bool {
 	if !s.started {
 		return true
 	}
-	for _, c := range q {
-		// Unsigned, because the difference of absurd coordinates wraps around.
-		if uint64(c.X-s.frame.Origin.X+maxReach) > 2*maxReach || uint64(c.Y-s.frame.Origin.Y+maxReach) > 2*maxReach {
-			return false
-		}
-	}
-	return true
+	lo, hi := q.bounds()
+	origin := s.frame.Origin
+	return lo.X >= origin.X-maxReach && hi.X <= origin.X+maxReach &&
+		lo.Y >= origin.Y-maxReach && hi.Y <= origin.Y+maxReach
 }
 
 // Covered is the ground covered at least once.
