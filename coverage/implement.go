@@ -70,6 +70,7 @@ type Tank struct {
 	Product  Product
 	Target   controller.Quantity // per area; DimNone = not stated
 	Capacity controller.Quantity // mass, volume or count; DimNone = not stated
+	Unit     controller.Unit     // in which the target, failing that the capacity, was stated; zero = neither
 	LagS     float64             // from the meter to the ground, starts and stops alike
 	Number   int                 // from 1
 }

@@ -123,3 +123,30 @@ func cut(s string) string {
 	}
 	return s[:end] + "…"
 }
+
+// Locate is the node at a path such as "columns[1].unit" below n: the nearest
+// one above it where the path leads on to nothing.
+func (n *Node) Locate(path string) *Node {
+	for path != "" {
+		var next *Node
+		if path[0] == '[' {
+			digits, rest, _ := strings.Cut(path[1:], "]")
+			i, err := strconv.Atoi(digits)
+			if err != nil || i < 0 || i >= len(n.Items) {
+				return n
+			}
+			next, path = &n.Items[i], strings.TrimPrefix(rest, ".")
+		} else {
+			end := strings.IndexAny(path, ".[")
+			if end < 0 {
+				end = len(path)
+			}
+			if next = n.Get(path[:end]); next == nil {
+				return n
+			}
+			path = strings.TrimPrefix(path[end:], ".")
+		}
+		n = next
+	}
+	return n
+}

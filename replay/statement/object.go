@@ -248,3 +248,16 @@ func (o Object) List(key, want string) (items []Node, ok bool) {
 }
 
 func indexed(at string, i int) string { return at + "[" + strconv.Itoa(i) + "]" }
+
+// Raw reads a text as it stands, blanks and control characters included.
+func (o Object) Raw(key, want string) (s string, ok bool) {
+	n := o.Get(key)
+	if n == nil {
+		return "", false
+	}
+	if n.Kind != KindText || len(n.Text) > MaxNote {
+		o.Fault(key, describe(n), want)
+		return "", false
+	}
+	return n.Text, true
+}

@@ -54,8 +54,11 @@ func tank(n *Node, at string, faults *Faults) (t coverage.Tank, ok bool) {
 	if p := o.Get("product"); p != nil {
 		t.Product = product(p, o.path("product"), faults)
 	}
-	t.Target, _ = o.target(t.Product.Kind)
-	t.Capacity, _ = o.capacity(t.Product, t.Target.Dim)
+	t.Target, t.Unit, _ = o.target(t.Product.Kind)
+	var unit controller.Unit
+	if t.Capacity, unit, _ = o.capacity(t.Product, t.Target.Dim); t.Unit.Dim == controller.DimNone {
+		t.Unit = unit
+	}
 	t.LagS, _ = o.Number("lag_s", Range{Unit: "seconds", Max: maxLagS})
 	if faults.Len() > before {
 		return coverage.Tank{}, false
@@ -165,37 +168,37 @@ func amountWord(d controller.Dim) string {
 }
 
 // target reads the rate that is wanted. 0 is a rate.
-func (o Object) target(k coverage.ProductKind) (q controller.Quantity, ok bool) {
+func (o Object) target(k coverage.ProductKind) (q controller.Quantity, u controller.Unit, ok bool) {
 	possible := fitting(k)
 	rates := make([]controller.Dim, len(possible))
 	for i, d := range possible {
 		rates[i] = d - controller.DimMass + controller.DimMassPerArea
 	}
 	want := wanted(rates, k)
-	q, ok = o.quantity("target", want)
+	q, u, ok = o.quantity("target", want)
 	if ok && (!slices.Contains(rates, q.Dim) || q.SI < 0) {
 		o.Fault("target", value(o.Get("target")), want)
-		return controller.Quantity{}, false
+		return controller.Quantity{}, controller.Unit{}, false
 	}
-	return q, ok
+	return q, u, ok
 }
 
 // capacity reads what the full tank holds. With a target it is given in the
 // target's kind of amount, so that what is left can be told: a mass of seed is
 // turned into a count, and back, by the weight of a thousand kernels.
-func (o Object) capacity(p coverage.Product, target controller.Dim) (q controller.Quantity, ok bool) {
+func (o Object) capacity(p coverage.Product, target controller.Dim) (q controller.Quantity, u controller.Unit, ok bool) {
 	possible := fitting(p.Kind)
 	want := wanted(possible, p.Kind)
-	q, ok = o.quantity("capacity", want)
+	q, u, ok = o.quantity("capacity", want)
 	if !ok {
-		return controller.Quantity{}, false
+		return controller.Quantity{}, controller.Unit{}, false
 	}
 	if !slices.Contains(possible, q.Dim) || !(q.SI > 0) {
 		o.Fault("capacity", value(o.Get("capacity")), want)
-		return controller.Quantity{}, false
+		return controller.Quantity{}, controller.Unit{}, false
 	}
 	if target == controller.DimNone {
-		return q, true
+		return q, u, true
 	}
 	same, ok := q.As(target.Amount(), p.ThousandKernelG)
 	if !ok {
@@ -205,23 +208,36 @@ func (o Object) capacity(p coverage.Product, target controller.Dim) (q controlle
 		}
 		o.Fault("capacity", value(o.Get("capacity")), want)
 	}
-	return same, ok
+	return same, u, ok
 }
 
 // quantity reads a number with its unit, such as "112 kg/ha".
-func (o Object) quantity(key, want string) (q controller.Quantity, ok bool) {
+func (o Object) quantity(key, want string) (q controller.Quantity, u controller.Unit, ok bool) {
 	n := o.Get(key)
 	if n == nil {
-		return controller.Quantity{}, false
+		return q, u, false
 	}
 	if n.Kind != KindText {
 		o.Fault(key, describe(n), want+", with its unit")
-		return controller.Quantity{}, false
+		return q, u, false
 	}
-	q, err := controller.ParseQuantity(n.Text, controller.Unit{})
+	q, u, err := controller.ParseQuantityUnit(n.Text, controller.Unit{})
 	if err != nil {
 		o.Fault(key, value(n), fmt.Sprintf("%s (%v)", want, err))
-		return controller.Quantity{}, false
+		return controller.Quantity{}, controller.Unit{}, false
 	}
-	return q, true
+	return q, u, true
+}
+
+// Defaults tells a line profile what the tanks meter and how many sections
+// there are, for what its lines leave out. im may be nil.
+func Defaults(tanks []coverage.Tank, im *coverage.Implement) controller.Defaults {
+	d := controller.Defaults{Tanks: make([]controller.TankDefault, len(tanks))}
+	for i, t := range tanks {
+		d.Tanks[i] = controller.TankDefault{Tank: t.Number, Unit: t.Unit, ThousandKernelG: t.Product.ThousandKernelG}
+	}
+	if im != nil {
+		d.Sections = len(im.SectionsM)
+	}
+	return d
 }
