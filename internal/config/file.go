@@ -1,0 +1,85 @@
+package config
+
+import (
+	"time"
+
+	"drawbar/controller"
+	"drawbar/coverage"
+	"drawbar/nmea"
+
+	"github.com/paulmach/orb"
+)
+
+// Units is how numbers are shown.
+type Units string
+
+// The systems of units.
+const (
+	Metric   Units = "metric"
+	US       Units = "us"
+	Canadian Units = "canadian" // mixed
+)
+
+// File is a configuration: what the file states, and the defaults for what it
+// does not.
+type File struct {
+	Units      Units
+	Timezone   *time.Location // how times are shown
+	GNSS       GNSS
+	Controller Controller
+	Implement  *coverage.Implement // nil = not stated
+	Tanks      []coverage.Tank     // in ascending order of number
+	Field      Field
+	Limits     coverage.Limits
+	Listen     string // host:port of the server
+	// Data is the folder of sessions and catalog. A relative path in the file
+	// is relative to the file's own folder.
+	Data string
+
+	HasGNSS       bool // the file has a section gnss
+	HasController bool // the file has a section controller
+}
+
+// GNSS is the receiver.
+type GNSS struct {
+	Source     string       // path of a serial port, tcp://host:port or udp://[host]:port; "" = none
+	Baud       int          // 0 = find out
+	LatencyS   float64      // from the epoch to the arrival of its first sentence
+	MinQuality nmea.Quality // below it nothing is painted
+}
+
+// Controller is the rate controller.
+type Controller struct {
+	Source      string // as GNSS.Source
+	Baud        int    // 0 = find out
+	StaleAfterS float64
+	ReportLagS  float64 // a report describes the meter this long before it arrived
+	Line        controller.ProfileSpec
+	Profile     *controller.Profile // Line compiled; never nil in a loaded File
+}
+
+// Field is the field of the start.
+type Field struct {
+	Name         string // "" = not stated
+	BoundaryFile string // as written in the file; "" = none
+	Boundary     orb.MultiPolygon
+}
+
+// Default is what an empty file means.
+func Default() File {
+	return File{
+		Units:      Metric,
+		Timezone:   time.UTC,
+		GNSS:       GNSS{MinQuality: nmea.QualitySimulated},
+		Controller: Controller{StaleAfterS: 2, Profile: defaultProfile()},
+		Limits:     coverage.DefaultLimits(),
+		Listen:     "127.0.0.1:8080",
+		Data:       "data",
+	}
+}
+
+// defaultProfile is the keyvalue profile, which has nothing that could be wrong.
+func defaultProfile() *controller.Profile {
+	p, _ := controller.Compile(controller.ProfileSpec{}, controller.Defaults{})
+	return p
+}

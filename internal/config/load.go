@@ -1,0 +1,52 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"drawbar/replay/statement"
+)
+
+// Load reads the configuration at path. Files that it names are relative to
+// its folder.
+func Load(path string) (File, error) {
+	b, err := readFile(path, maxBytes+1)
+	if errors.Is(err, fs.ErrNotExist) {
+		return File{}, fmt.Errorf("read configuration %s: there is no such file; write one (an empty one will do) or name another", path)
+	}
+	if err != nil {
+		return File{}, fmt.Errorf("read configuration: %w", err)
+	}
+	dir := filepath.Dir(path)
+	f, err := Parse(path, b, func(name string) ([]byte, error) {
+		return readFile(within(dir, name), statement.MaxBytes+1)
+	})
+	if err != nil {
+		return File{}, err
+	}
+	f.Data = within(dir, f.Data)
+	return f, nil
+}
+
+// within is name as seen from the configuration's folder.
+func within(dir, name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(dir, name)
+}
+
+// readFile reads at most limit bytes of a file: one more than is accepted, so
+// that what reads them can tell that it is too long.
+func readFile(path string, limit int64) ([]byte, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, limit))
+}
