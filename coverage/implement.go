@@ -69,6 +69,7 @@ type Product struct {
 type Tank struct {
 	Product  Product
 	Target   controller.Quantity // per area; DimNone = not stated
+	Unit     controller.Unit     // in which the target, else the capacity, is written: bare reported rates are in it
 	Capacity controller.Quantity // mass, volume or count; DimNone = not stated
 	Unit     controller.Unit     // in which the target, failing that the capacity, was stated; zero = neither
 	LagS     float64             // from the meter to the ground, starts and stops alike
@@ -86,4 +87,22 @@ type Limits struct {
 // DefaultLimits are the contract's.
 func DefaultLimits() Limits {
 	return Limits{MaxGapS: 2, MaxSpeedMPS: 15}
+}
+
+// ReplaceTanks returns the tanks with those of the same number replaced and the
+// others added, in ascending order of number. tanks is not changed.
+func ReplaceTanks(tanks, by []Tank) []Tank {
+	out := append([]Tank(nil), tanks...)
+	for _, t := range by {
+		i := 0
+		for i < len(out) && out[i].Number < t.Number {
+			i++
+		}
+		if i < len(out) && out[i].Number == t.Number {
+			out[i] = t
+		} else {
+			out = insert(out, i, t)
+		}
+	}
+	return out
 }

@@ -1,0 +1,123 @@
+package coverage
+
+import "drawbar/coverage/plane"
+
+// Bounds of the heading. The first two are part of the published rules of the
+// swath; the others only tell reversing from turning.
+const (
+	courseBaseM      = 0.5  // positions at least this far apart give a course
+	holdBelowMPS     = 0.2  // slower than this the heading is held
+	freshHeadingNS   = 1e9  // a measured heading serves this long
+	reverseAboveRad  = 2.0  // a course that differs by more than this …
+	reverseBelowMPS  = 1.5  // … at no more than this speed …
+	reverseWithinM   = 2.0  // … over no more than this distance is reversing
+	noReverseOverMPS = 3.0  // nothing reverses this fast
+	trailStepM       = 0.05 // standing still must not fill the trail with noise
+	trailLen         = 64
+)
+
+// xy is a point on the plane in metres, x east, y north.
+type xy struct{ x, y float64 }
+
+func (a xy) minus(b xy) xy           { return xy{a.x - b.x, a.y - b.y} }
+func (a xy) length() float64         { return plane.Hypot(a.x, a.y) }
+func (a xy) to(b xy) float64         { return b.minus(a).length() }
+func (a xy) lerp(b xy, f float64) xy { return xy{mix(a.x, b.x, f), mix(a.y, b.y, f)} }
+
+// along returns the point that lies ahead metres along heading h and right
+// metres to its right. h is radians clockwise from grid north.
+func (a xy) along(h, ahead, right float64) xy {
+	s, c := plane.Sincos(h)
+	return xy{
+		a.x + float64(s*ahead) + float64(c*right),
+		a.y + float64(c*ahead) - float64(s*right),
+	}
+}
+
+// direction is the grid heading of d in (-π, π].
+func (a xy) direction() float64 { return plane.Atan2(a.x, a.y) }
+
+func mix(a, b, f float64) float64 { return a + float64((b-a)*f) }
+
+// mixAngle goes the short way round from a to b.
+func mixAngle(a, b, f float64) float64 {
+	return plane.WrapPi(a + float64(plane.WrapPi(b-a)*f))
+}
+
+// heading follows where the tractor points: as measured while that is fresh,
+// else the course over ground from positions at least courseBaseM apart. The
+// zero value knows nothing. Radians clockwise from grid north.
+type heading struct {
+	rad        float64
+	measuredNS int64
+	known      bool
+	measured   bool // a measured heading was ever seen
+	reversing  bool
+	trail      [trailLen]xy
+	first, n   int // the trail is a ring
+}
+
+// step takes the next position of an unbroken drive.
+func (h *heading) step(tNS int64, at xy, speedMPS float64, measured float64, has bool) {
+	if has {
+		h.rad, h.known, h.measured, h.measuredNS = measured, true, true, tNS
+		h.remember(at)
+		return
+	}
+	if h.measured && h.known && tNS-h.measuredNS <= freshHeadingNS {
+		h.remember(at)
+		return
+	}
+	if from, ok := h.base(at); ok && (speedMPS >= holdBelowMPS || !h.known) {
+		h.course(at.minus(from), speedMPS)
+	}
+	h.remember(at)
+}
+
+// course turns a movement into a heading, which is the opposite while reversing.
+func (h *heading) course(d xy, speedMPS float64) {
+	c := d.direction()
+	if !h.known {
+		h.rad, h.known = c, true
+		return
+	}
+	points := c
+	if h.reversing {
+		points = plane.WrapPi(c + plane.Pi)
+	}
+	off := plane.WrapPi(points - h.rad)
+	if (off > reverseAboveRad || off < -reverseAboveRad) && speedMPS < reverseBelowMPS && d.length() <= reverseWithinM {
+		h.reversing = !h.reversing
+		points = plane.WrapPi(points + plane.Pi)
+	}
+	if h.reversing && speedMPS > noReverseOverMPS {
+		h.reversing, points = false, c
+	}
+	h.rad = points
+}
+
+// base is the latest position of the trail that is courseBaseM away or more.
+func (h *heading) base(at xy) (xy, bool) {
+	for i := h.n - 1; i >= 0; i-- {
+		p := h.trail[(h.first+i)%trailLen]
+		if p.to(at) >= courseBaseM {
+			return p, true
+		}
+	}
+	return xy{}, false
+}
+
+func (h *heading) remember(at xy) {
+	if h.n > 0 && h.trail[(h.first+h.n-1)%trailLen].to(at) < trailStepM {
+		return
+	}
+	if h.n == trailLen {
+		h.first = (h.first + 1) % trailLen
+		h.n--
+	}
+	h.trail[(h.first+h.n)%trailLen] = at
+	h.n++
+}
+
+// forgetTrail is for a new plane: positions on the old one mean nothing there.
+func (h *heading) forgetTrail() { h.first, h.n = 0, 0 }

@@ -1,0 +1,30 @@
+package coverage
+
+import "fmt"
+
+// notes collects what a person should know, each once.
+type notes struct {
+	sectionsReported, sectionsSet int
+	wrongUnit, wildRate           bool
+}
+
+func (n *notes) sectionCount(reported, set int) {
+	n.sectionsReported, n.sectionsSet = reported, set
+}
+
+// list says the notes in words, in a fixed order.
+func (n *notes) list(t Totals) []string {
+	var out []string
+	say := func(is bool, format string, args ...any) {
+		if is {
+			out = append(out, fmt.Sprintf(format, args...))
+		}
+	}
+	say(t.OutOfOrder > 0, "fixes that repeat or go back in time: %d; nothing was painted from them", t.OutOfOrder)
+	say(t.Jumps > 0, "jumps between fixes: %d; nothing was painted across them", t.Jumps)
+	say(t.Unplaced > 0, "fixes too far from the operation's ground: %d; start a new operation there", t.Unplaced)
+	say(n.sectionsSet > 0, "the controller reports %d sections, the implement has %d; those beyond were taken as off: set sections_m to match", n.sectionsReported, n.sectionsSet)
+	say(n.wrongUnit, "a rate was reported in a unit that does not fit the product in that tank; its amount is not known: correct the product or the line profile")
+	say(n.wildRate, "a rate below zero or beyond all measure was reported; its amount is not known: check the line profile's unit and scale")
+	return out
+}

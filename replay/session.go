@@ -1,0 +1,190 @@
+package replay
+
+import (
+	"fmt"
+	"time"
+
+	"drawbar/controller"
+	"drawbar/coverage"
+	"drawbar/nmea"
+	"drawbar/replay/statement"
+)
+
+// Setup is what a session is told at its start. The zero value records nothing
+// but counts, positions and distance, and reads reports as key=value lines.
+type Setup struct {
+	Coverage coverage.Setup
+	Line     controller.ProfileSpec // zero: keyvalue
+	LatencyS float64                // from an epoch to the arrival of its first sentence
+	Boundary Outline                // of Coverage.Field; nil = not stated
+}
+
+// ControllerTally counts the controller's lines.
+type ControllerTally struct {
+	Lines    int
+	Reports  int
+	Rejected [controller.ReasonCount]int // by reason; those that are no rejection stay 0
+}
+
+// maxFaults bounds how many faults of operator lines are told one by one.
+const maxFaults = 20
+
+// Session is one recorded run: every event that is fed to it, in order, becomes
+// fixes, reports and statements, and these become coverage. Live and recorded
+// input go through the same Session; it keeps no clock, so its result depends
+// on the events alone.
+type Session struct {
+	setup   Setup
+	reader  nmea.Reader
+	decoder *controller.Decoder
+	engine  *coverage.Engine
+	align   align
+	tally   ControllerTally
+	tanks   []coverage.Tank // as stated last, for bare rates
+	bar     int             // sections of the implement, 0 = not known
+	faults  []string
+	dropped int // faults beyond maxFaults
+	first   time.Time
+	last    time.Time
+	done    bool
+}
+
+// NewSession returns a session in the given state. The error names what is
+// wrong in the line profile.
+func NewSession(s Setup) (*Session, error) {
+	if s.Coverage.Limits == (coverage.Limits{}) {
+		s.Coverage.Limits = coverage.DefaultLimits()
+	}
+	s.Coverage.Boundary = s.Boundary.boundary()
+	n := &Session{setup: s, tanks: append([]coverage.Tank(nil), s.Coverage.Tanks...)}
+	if im := s.Coverage.Implement; im != nil {
+		n.bar = len(im.SectionsM)
+	}
+	profile, problems := controller.Compile(s.Line, n.defaults())
+	if len(problems) > 0 {
+		return nil, fmt.Errorf("compile the line profile: %w", problems[0])
+	}
+	n.decoder = profile.NewDecoder()
+	n.engine = coverage.NewEngine(s.Coverage)
+	n.align = align{to: n.engine, latencyNS: int64(float64(s.LatencyS * 1e9))}
+	return n, nil
+}
+
+// defaults is what a line need not say because the tanks and the implement do.
+func (s *Session) defaults() controller.Defaults {
+	d := controller.Defaults{Sections: s.bar}
+	for _, t := range s.tanks {
+		d.Tanks = append(d.Tanks, controller.TankDefault{Tank: t.Number, Unit: t.Unit, ThousandKernelG: t.Product.ThousandKernelG})
+	}
+	return d
+}
+
+// Feed takes the next event. The event's line is not kept.
+func (s *Session) Feed(e Event) {
+	if s.first.IsZero() {
+		s.first = e.At
+	}
+	s.last = e.At
+	switch e.Stream {
+	case StreamGNSS:
+		for _, f := range s.reader.Line(e.At, e.Line) {
+			s.align.fix(f)
+		}
+	case StreamController:
+		s.report(e)
+	case StreamOperator:
+		s.operator(e)
+	}
+}
+
+func (s *Session) report(e Event) {
+	s.tally.Lines++
+	r, bad := s.decoder.Line(e.Line)
+	if bad != nil {
+		if bad.Reason.Rejected() {
+			s.tally.Rejected[bad.Reason]++
+		}
+		return
+	}
+	s.tally.Reports++
+	s.align.report(e.At, r)
+}
+
+func (s *Session) operator(e Event) {
+	op, faults := statement.ParseLine(e.Line)
+	for _, f := range faults {
+		s.fault(e.At, f.Problem.Error())
+	}
+	if op.Correction() {
+		s.fault(e.At, "a correction stands among the operator lines and was not applied; corrections belong beside the recording")
+		return
+	}
+	s.learn(op)
+	s.align.statement(e.At, stated(op))
+}
+
+// learn keeps what the reading of the controller's lines depends on. It acts at
+// once: the lines that follow are read by it.
+func (s *Session) learn(op statement.Operator) {
+	if op.Implement == nil && op.Tanks == nil {
+		return
+	}
+	if op.Implement != nil {
+		s.bar = len(op.Implement.SectionsM)
+	}
+	s.tanks = coverage.ReplaceTanks(s.tanks, op.Tanks)
+	s.decoder.SetDefaults(s.defaults())
+}
+
+func (s *Session) fault(at time.Time, text string) {
+	if len(s.faults) == maxFaults {
+		s.dropped++
+		return
+	}
+	s.faults = append(s.faults, fmt.Sprintf("operator line of %s: %s", at.UTC().Format(stampLayout), text))
+}
+
+// stated is an operator line as the engine takes it.
+func stated(op statement.Operator) coverage.Statement {
+	out := coverage.Statement{Field: op.Field, Implement: op.Implement, Operation: op.Operation, Tanks: op.Tanks}
+	if op.HasBoundary {
+		b := Outline(op.Boundary).boundary()
+		out.Boundary = &b
+	}
+	if m := op.Mark; m != nil {
+		out.Mark = &coverage.MarkWish{Kind: m.Kind, Note: m.Note, LatDeg: m.LatDeg, LonDeg: m.LonDeg}
+		switch m.At {
+		case statement.MarkAtAntenna:
+			out.Mark.Place = coverage.AtAntenna
+		case statement.MarkAtPosition:
+			out.Mark.Place = coverage.AtPosition
+		}
+	}
+	return out
+}
+
+// Finish ends the session: what was waiting for more input is settled without
+// it. A second call does nothing.
+func (s *Session) Finish() {
+	if s.done {
+		return
+	}
+	s.done = true
+	for _, f := range s.reader.Flush() {
+		s.align.fix(f)
+	}
+	s.align.finish()
+	s.engine.Finish()
+}
+
+// Operations are the operations of the session, in order.
+func (s *Session) Operations() []*coverage.Operation { return s.engine.Operations() }
+
+// Marks are the marks of the session, in order.
+func (s *Session) Marks() []coverage.Mark { return s.engine.Marks() }
+
+// GNSS counts what the receiver sent.
+func (s *Session) GNSS() *nmea.Tally { return s.reader.Tally() }
+
+// Controller counts what the rate controller sent.
+func (s *Session) Controller() ControllerTally { return s.tally }

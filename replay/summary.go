@@ -1,0 +1,223 @@
+package replay
+
+import (
+	"math"
+	"strconv"
+	"time"
+
+	"drawbar/controller"
+	"drawbar/coverage"
+)
+
+// SummarySchema names the form of a Summary.
+const SummarySchema = "drawbar.summary.1"
+
+// stampLayout is how times are written: RFC 3339, UTC, milliseconds.
+const stampLayout = "2006-01-02T15:04:05.000Z"
+
+// Summary is the figures of a session. Areas are m2, lengths m, times s;
+// amounts are in the product's unit, rates in that unit per m2. A nil member is
+// not known and is written as null.
+type Summary struct {
+	Schema           string             `json:"schema"`
+	GNSS             GNSSFigures        `json:"gnss"`
+	Controller       ControllerFigures  `json:"controller"`
+	Start            *string            `json:"start"` // of the first and last fix, by receiver time
+	End              *string            `json:"end"`
+	WorkingS         float64            `json:"working_s"`
+	DistanceM        float64            `json:"distance_m"`
+	WorkingDistanceM float64            `json:"working_distance_m"`
+	Operations       []OperationFigures `json:"operations"`
+	Marks            []MarkFigures      `json:"marks"`
+	Warnings         []string           `json:"warnings"`
+}
+
+// GNSSFigures counts what the receiver sent. Sentences are those with a good
+// checksum; gap_s is the whole of the holes between fixes longer than allowed.
+type GNSSFigures struct {
+	Lines       int     `json:"lines"`
+	Sentences   int     `json:"sentences"`
+	BadChecksum int     `json:"bad_checksum"`
+	Unparsed    int     `json:"unparsed"`
+	Fixes       int     `json:"fixes"`
+	Gaps        int     `json:"gaps"`
+	GapS        float64 `json:"gap_s"`
+}
+
+// ControllerFigures counts what the rate controller sent. stale_s is how long
+// it had been silent for too long while the machine moved.
+type ControllerFigures struct {
+	Lines    int     `json:"lines"`
+	Reports  int     `json:"reports"`
+	Rejected int     `json:"rejected"`
+	StaleS   float64 `json:"stale_s"`
+}
+
+// OperationFigures are those of one operation.
+type OperationFigures struct {
+	Field     string           `json:"field"`
+	Operation string           `json:"operation"`
+	Start     *string          `json:"start"`
+	End       *string          `json:"end"`
+	Area      AreaFigures      `json:"area"`
+	Products  []ProductFigures `json:"products"`
+}
+
+// AreaFigures are areas on the ground in m2.
+type AreaFigures struct {
+	FieldM2     *float64 `json:"field_m2"`
+	GrossM2     float64  `json:"gross_m2"`
+	CoveredM2   float64  `json:"covered_m2"`
+	OverlapM2   float64  `json:"overlap_m2"`
+	SkipM2      *float64 `json:"skip_m2"`
+	RemainingM2 *float64 `json:"remaining_m2"`
+	OutsideM2   *float64 `json:"outside_m2"`
+}
+
+// ProductFigures are those of one product from one tank; area_m2 is gross.
+type ProductFigures struct {
+	Tank       int      `json:"tank"`
+	Name       string   `json:"name"`
+	Unit       string   `json:"unit"`
+	Applied    *float64 `json:"applied"`
+	AreaM2     float64  `json:"area_m2"`
+	MeanRate   *float64 `json:"mean_rate"`
+	MeanTarget *float64 `json:"mean_target"`
+}
+
+// MarkFigures is one mark.
+type MarkFigures struct {
+	Kind string   `json:"kind"`
+	Note string   `json:"note"`
+	Time string   `json:"time"`
+	Lon  *float64 `json:"lon"`
+	Lat  *float64 `json:"lat"`
+}
+
+// Decimals of the figures.
+const (
+	placesM2     = 3
+	placesM      = 3
+	placesS      = 3
+	placesAmount = 6
+	placesRate   = 9
+	placesDeg    = 9
+)
+
+// Summary adds up the session as it stands; after Finish it is final.
+func (s *Session) Summary() Summary {
+	t, g := s.engine.Totals(), s.reader.Tally()
+	out := Summary{
+		Schema: SummarySchema,
+		GNSS: GNSSFigures{
+			Lines: int(g.Lines), Sentences: int(g.Sentences), BadChecksum: int(g.BadChecksum), Unparsed: int(g.Unparsed),
+			Fixes: t.Fixes, Gaps: t.Gaps, GapS: round(float64(t.GapNS)/1e9, placesS),
+		},
+		Controller: ControllerFigures{
+			Lines: s.tally.Lines, Reports: s.tally.Reports, StaleS: round(float64(t.SilentNS)/1e9, placesS),
+		},
+		WorkingS:         round(float64(t.WorkingNS)/1e9, placesS),
+		DistanceM:        round(t.DistanceM, placesM),
+		WorkingDistanceM: round(t.WorkingDistanceM, placesM),
+		Operations:       []OperationFigures{},
+		Marks:            []MarkFigures{},
+		Warnings:         s.warnings(),
+	}
+	for _, n := range s.tally.Rejected {
+		out.Controller.Rejected += n
+	}
+	from, to := s.first, s.last
+	if t.LastNS != 0 {
+		from, to = time.Unix(0, t.FirstNS), time.Unix(0, t.LastNS)
+	}
+	out.Start, out.End = stamp(from), stamp(to)
+	for _, o := range s.engine.Operations() {
+		out.Operations = append(out.Operations, figures(o, from, to))
+	}
+	for _, m := range s.engine.Marks() {
+		f := MarkFigures{Kind: m.Kind, Note: m.Note, Time: m.Time.UTC().Format(stampLayout)}
+		f.Lon, f.Lat = known(m.LonDeg, m.Known, placesDeg), known(m.LatDeg, m.Known, placesDeg)
+		out.Marks = append(out.Marks, f)
+	}
+	return out
+}
+
+// figures are an operation's. One in which nothing was worked lasts as long as
+// it was open.
+func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
+	start, end := o.Start, o.End
+	if start.IsZero() {
+		start = from
+	}
+	if end.IsZero() {
+		end = to
+	}
+	f := OperationFigures{Field: o.Field, Operation: o.Name, Start: stamp(start), End: stamp(end), Products: []ProductFigures{}}
+	f.Area.GrossM2 = round(o.Gross.M2(), placesM2)
+	f.Area.CoveredM2 = round(o.Covered().M2(), placesM2)
+	f.Area.OverlapM2 = round(o.Overlap().M2(), placesM2)
+	field, ok := o.FieldAreaM2()
+	f.Area.FieldM2 = known(field, ok, placesM2)
+	outside, ok := o.OutsideM2()
+	f.Area.OutsideM2 = known(outside, ok, placesM2)
+	for _, u := range o.Products {
+		p := ProductFigures{Tank: u.Tank, Name: u.Product.Name, Unit: u.Unit.AmountUnit(), AreaM2: round(u.Gross.M2(), placesM2)}
+		applied, ok := u.Applied()
+		p.Applied = known(applied, ok, placesAmount)
+		mean, ok := u.MeanRatePerM2()
+		p.MeanRate = known(mean, ok, placesRate)
+		target, ok := u.MeanTargetPerM2()
+		p.MeanTarget = known(target, ok, placesRate)
+		f.Products = append(f.Products, p)
+	}
+	return f
+}
+
+func (s *Session) warnings() []string {
+	out := append([]string{}, s.engine.Warnings()...)
+	if s.align.steps > 0 {
+		out = append(out, "the clock was set or the receiver's time changed during the session: "+strconv.Itoa(s.align.steps)+" times; reports were carried over by receiver time")
+	}
+	for r, n := range s.tally.Rejected {
+		if n > 0 {
+			out = append(out, "controller lines rejected ("+controller.Reason(r).String()+"): "+strconv.Itoa(n))
+		}
+	}
+	if s.setup.Coverage.Implement != nil && s.tally.Lines == 0 && !s.setup.Coverage.AlwaysOn {
+		out = append(out, "no controller line was recorded, so nothing is known of what was on; --always-on paints the whole bar")
+	}
+	out = append(out, s.faults...)
+	if s.dropped > 0 {
+		out = append(out, "further faults in operator lines: "+strconv.Itoa(s.dropped))
+	}
+	return out
+}
+
+func stamp(t time.Time) *string {
+	if t.IsZero() {
+		return nil
+	}
+	s := t.UTC().Format(stampLayout)
+	return &s
+}
+
+func known(v float64, ok bool, places int) *float64 {
+	if !ok {
+		return nil
+	}
+	v = round(v, places)
+	return &v
+}
+
+// round is v at the given number of decimals, by way of text so that every
+// machine rounds alike; never NaN and never minus zero.
+func round(v float64, places int) float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0
+	}
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', places, 64), 64)
+	if err != nil || r == 0 {
+		return 0
+	}
+	return r
+}
