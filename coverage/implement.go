@@ -69,7 +69,6 @@ type Product struct {
 type Tank struct {
 	Product  Product
 	Target   controller.Quantity // per area; DimNone = not stated
-	Unit     controller.Unit     // in which the target, else the capacity, is written: bare reported rates are in it
 	Capacity controller.Quantity // mass, volume or count; DimNone = not stated
 	Unit     controller.Unit     // in which the target, failing that the capacity, was stated; zero = neither
 	LagS     float64             // from the meter to the ground, starts and stops alike
