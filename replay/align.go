@@ -27,7 +27,7 @@ type align struct {
 	latencyNS int64
 	clock     clock
 	held      []heldInput
-	odd       []sample // of the fixes held
+	odd       []fixOffset // of the fixes held
 	lastFixNS int64
 	steps     int
 }
@@ -89,14 +89,14 @@ func (a *align) fix(f nmea.Fix) {
 		return
 	}
 	a.hold(inputFix, fixNS).fix = f
-	a.odd = append(a.odd, sample{offset, fixNS})
+	a.odd = append(a.odd, fixOffset{offset, fixNS})
 	if tail := settled(a.odd); tail != nil {
 		a.step(tail)
 	}
 }
 
 // step takes the clock as having stepped, by the fixes that show it.
-func (a *align) step(tail []sample) {
+func (a *align) step(tail []fixOffset) {
 	before := a.clock.offsetNS()
 	a.clock.reset(tail)
 	a.steps++

@@ -60,21 +60,21 @@ func (c *clock) fits(ns int64) bool {
 }
 
 // reset starts anew from the given offsets.
-func (c *clock) reset(offsets []sample) {
+func (c *clock) reset(offsets []fixOffset) {
 	c.sorted, c.next = c.sorted[:0], 0
 	for _, s := range offsets[max(0, len(offsets)-clockSamples):] {
 		c.add(s.offsetNS)
 	}
 }
 
-// sample is the offset that one fix shows.
-type sample struct {
+// fixOffset is the offset that one fix shows.
+type fixOffset struct {
 	offsetNS, fixNS int64
 }
 
 // settled returns the samples at the end of s that show a clock that has
 // stepped and runs on steadily, none if it has not been seen for long enough.
-func settled(s []sample) []sample {
+func settled(s []fixOffset) []fixOffset {
 	if len(s) == 0 {
 		return nil
 	}
