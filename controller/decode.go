@@ -55,7 +55,8 @@ func (d *Decoder) Line(line []byte) (Report, *LineError) {
 		return Report{}, refuse(ReasonBlank, "", nil, "")
 	}
 	if !isText(line) {
-		return Report{}, refuse(ReasonNotText, "", []byte(strconv.QuoteToASCII(string(line[:min(len(line), 40)]))), "printable text")
+		quoted := strconv.QuoteToASCII(string(line[:min(len(line), 40)]))
+		return Report{}, refuse(ReasonNotText, "", []byte(quoted[1:len(quoted)-1]), "printable text")
 	}
 	var e *LineError
 	switch d.profile.kind {

@@ -33,8 +33,12 @@ func tankUnitsOf(p *Profile, t TankDefault) tankUnits {
 
 // bestUnit is the first unit of the list that states the same kind of amount,
 // else the first that can be carried over to it by the weight of a thousand
-// kernels, else the first, with which a value is then refused.
+// kernels, else the first, with which a value is then refused. Where the kind is
+// not known it is the first.
 func bestUnit(list []Unit, kind Dim) Unit {
+	if kind == DimNone {
+		return list[0]
+	}
 	for _, u := range list {
 		if u.Dim.Amount() == kind {
 			return u
