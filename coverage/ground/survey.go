@@ -148,13 +148,3 @@ func (v survey) clone() survey {
 }
 
 func (v survey) bytes() int { return cap(v.log) * int(unsafe.Sizeof(Quad{})) }
-
-// Polygon is one piece of ground: its outer ring counter-clockwise, then its
-// holes clockwise. Each ring is closed (its last corner is its first) and
-// crosses neither itself nor another.
-type Polygon [][]plane.Coord
-
-func (s *Set) Outline(times int) []Polygon { return nil }
-
-// Within is the covered ground inside a polygon with holes (even-odd).
-func (s *Set) Within(rings [][]plane.Coord) Area { return 0 }

@@ -1,0 +1,111 @@
+package ground
+
+import (
+	"cmp"
+	"math/bits"
+	"slices"
+
+	"drawbar/coverage/plane"
+)
+
+// side is a side of a ring, from its left end to its right end.
+type side struct {
+	a, b     plane.Coord
+	lowY     int64
+	highY    int64
+	ring, at int32 // which ring, and the how manieth side of it
+	last     bool  // of its ring
+}
+
+// anyCrossing says whether any two sides of the polygons' rings meet elsewhere
+// than in the corner they share.
+func anyCrossing(polygons []Polygon) bool {
+	var sides []side
+	ring := int32(0)
+	for _, p := range polygons {
+		for _, r := range p {
+			for i, b := range r[1:] {
+				a := r[i]
+				s := side{a: a, b: b, lowY: min(a.Y, b.Y), highY: max(a.Y, b.Y), ring: ring, at: int32(i), last: i == len(r)-2}
+				if b.X < a.X {
+					s.a, s.b = b, a
+				}
+				sides = append(sides, s)
+			}
+			ring++
+		}
+	}
+	slices.SortFunc(sides, func(s, t side) int {
+		return cmp.Or(cmp.Compare(s.a.X, t.a.X), cmp.Compare(s.ring, t.ring), cmp.Compare(s.at, t.at))
+	})
+	var open []side
+	for _, s := range sides {
+		kept := open[:0]
+		for _, t := range open {
+			if t.b.X < s.a.X {
+				continue
+			}
+			kept = append(kept, t)
+			if t.highY >= s.lowY && s.highY >= t.lowY && s.meets(t) {
+				return true
+			}
+		}
+		open = append(kept, s)
+	}
+	return false
+}
+
+// meets says whether two sides have a point in common that they should not.
+func (s side) meets(t side) bool {
+	if s.ring == t.ring {
+		if d := s.at - t.at; d == 1 || d == -1 || s.last && t.at == 0 || t.last && s.at == 0 {
+			return s.foldsOnto(t)
+		}
+	}
+	return orientation(s.a, s.b, t.a)*orientation(s.a, s.b, t.b) <= 0 &&
+		orientation(t.a, t.b, s.a)*orientation(t.a, t.b, s.b) <= 0
+}
+
+// foldsOnto says whether two sides that share a corner lie on one another.
+func (s side) foldsOnto(t side) bool {
+	corner, p, q := s.a, s.b, t.b
+	switch {
+	case s.a == t.a:
+	case s.a == t.b:
+		q = t.a
+	case s.b == t.a:
+		corner, p = s.b, s.a
+	default:
+		corner, p, q = s.b, s.a, t.a
+	}
+	if orientation(corner, p, q) != 0 {
+		return false
+	}
+	// On one line: on one another if on the same hand of the corner.
+	return (p.X > corner.X) == (q.X > corner.X) && (p.Y > corner.Y) == (q.Y > corner.Y)
+}
+
+// orientation is 1 where a b c turn left, -1 where they turn right, 0 where they
+// are on one line.
+func orientation(a, b, c plane.Coord) int {
+	return compareProducts(b.X-a.X, c.Y-a.Y, b.Y-a.Y, c.X-a.X)
+}
+
+// compareProducts is the sign of a b - c d.
+func compareProducts(a, b, c, d int64) int {
+	const safe = 1 << 31
+	if within(a, safe) && within(b, safe) && within(c, safe) && within(d, safe) {
+		return cmp.Compare(a*b, c*d)
+	}
+	s, t := productSign(a, b), productSign(c, d)
+	if s != t {
+		return cmp.Compare(s, t)
+	}
+	hi1, lo1 := bits.Mul64(magnitude(a), magnitude(b))
+	hi2, lo2 := bits.Mul64(magnitude(c), magnitude(d))
+	return s * cmp.Or(cmp.Compare(hi1, hi2), cmp.Compare(lo1, lo2))
+}
+
+func within(v, limit int64) bool { return -limit < v && v < limit }
+
+func productSign(a, b int64) int { return cmp.Compare(a, 0) * cmp.Compare(b, 0) }

@@ -1,0 +1,165 @@
+package ground
+
+import (
+	"slices"
+
+	"drawbar/coverage/plane"
+)
+
+// Polygon is one piece of ground: its outer ring counter-clockwise, then its
+// holes clockwise. Each ring is closed (its last corner is its first) and
+// neither crosses nor touches itself or another.
+type Polygon [][]plane.Coord
+
+// Outline is the shape of the ground covered at least once (times 1) or at
+// least twice (times 2); nil for any other number. Polygons are in the order of
+// their lowest scanline.
+//
+// Run ends are joined from scanline to scanline by straight lines where one run
+// follows one run, and squared off half way between scanlines elsewhere, so that
+// the shape has the area of the scanlines; it is then smoothed within 1 cm.
+// Slits and slivers thinner than a millimetre are left out.
+func (s *Set) Outline(times int) []Polygon {
+	if times != 1 && times != 2 || !s.started {
+		return nil
+	}
+	// Rounding to the grid of the plane moves a corner by up to 0.07 mm, which
+	// may cross the sides of a slit hardly wider. Where that happens narrower
+	// slits have to go.
+	for slit := int32(8); ; slit *= 4 {
+		polygons := s.trace(times, slit).polygons(s.frame)
+		if slit > maxSlit || !anyCrossing(polygons) {
+			return polygons
+		}
+	}
+}
+
+// maxSlit ends the search: at 3.3 cm, wider than rounding can ever cross.
+const maxSlit = 8 << (2 * 6)
+
+// outline is a shape being traced.
+type outline struct {
+	lines   *stack
+	corners []corner
+	next    []int32 // the corner that follows, with the ground on its left
+
+	links []link // scratch: of the runs of two lines, how they are joined
+}
+
+// corner is a corner of the shape in the frame. Corners 2i and 2i+1 are the
+// left and right end of run i, on its scanline; those after them are half way
+// between scanlines.
+type corner struct {
+	x, y int32 // steps of 0.1 mm; y in half scanlines above the lowest
+	play int32 // how far x may move when it is smoothed
+	run  int32 // a run of the same piece
+}
+
+// trace finds the rings of the shape.
+func (s *Set) trace(times int, slit int32) *outline {
+	o := &outline{lines: s.stack(times, slit)}
+	l := o.lines
+	n := len(l.runs)
+	o.corners = make([]corner, 2*n, 2*n+2*n/8+16)
+	o.next = make([]int32, 2*n, cap(o.corners))
+	for line := range l.lines() {
+		first, end := l.starts[line], l.starts[line+1]
+		for i := first; i < end; i++ {
+			r := l.runs[i]
+			left, right := smoothing, smoothing
+			if i > first {
+				left = min(left, (r.lo-l.runs[i-1].hi-slit/2)/2)
+			}
+			if i+1 < end {
+				right = min(right, (l.runs[i+1].lo-r.hi-slit/2)/2)
+			}
+			within := (r.hi - r.lo - slit/2) / 2
+			y := int32(2 * l.heights[line])
+			o.corners[2*i] = corner{x: r.lo, y: y, play: max(0, min(left, within)), run: i}
+			o.corners[2*i+1] = corner{x: r.hi, y: y, play: max(0, min(right, within)), run: i}
+		}
+	}
+	for line := range l.lines() {
+		this := l.line(line)
+		if line == 0 || l.heights[line-1] != l.heights[line]-1 {
+			o.between(block{}, this, l.heights[line]-1)
+		}
+		above := block{}
+		if line+1 < l.lines() && l.heights[line+1] == l.heights[line]+1 {
+			above = l.line(line + 1)
+		}
+		o.between(this, above, l.heights[line])
+	}
+	return o
+}
+
+// polygons follows the rings and puts holes into their outer rings.
+func (o *outline) polygons(f Frame) []Polygon {
+	var (
+		out     []Polygon
+		holes   = map[int32][]ring{}
+		outer   []int32 // the piece of each polygon
+		visited = make([]bool, len(o.next))
+		kept    []int32
+	)
+	turn := func(r ring) []plane.Coord { return o.onPlane(f, r) }
+	// Every ring has a corner half way between scanlines: where it is lowest.
+	for start := 2 * len(o.lines.runs); start < len(o.next); start++ {
+		if visited[start] {
+			continue
+		}
+		kept = kept[:0]
+		for at := int32(start); !visited[at]; at = o.next[at] {
+			visited[at] = true
+			kept = append(kept, at)
+		}
+		piece := o.lines.piece(o.corners[start].run)
+		r := o.smooth(kept)
+		if o.doubleArea(kept) < 0 {
+			holes[piece] = append(holes[piece], r)
+			continue
+		}
+		out = append(out, Polygon{turn(r)})
+		outer = append(outer, piece)
+	}
+	for i := range out {
+		for _, h := range holes[outer[i]] {
+			if c := turn(h); len(c) > 3 {
+				out[i] = append(out[i], c)
+			}
+		}
+	}
+	return slices.DeleteFunc(out, func(p Polygon) bool { return len(p[0]) <= 3 })
+}
+
+// ring is a list of corners, by number.
+type ring []int32
+
+// doubleArea is twice the signed area of a ring, in half rows times steps.
+func (o *outline) doubleArea(r ring) (sum int64) {
+	before := o.corners[r[len(r)-1]]
+	for _, i := range r {
+		c := o.corners[i]
+		// Taken from the ring's first corner, so that nothing overflows.
+		base := o.corners[r[0]]
+		sum += int64(before.x-base.x)*int64(c.y-base.y) - int64(c.x-base.x)*int64(before.y-base.y)
+		before = c
+	}
+	return sum
+}
+
+// onPlane turns a ring onto the plane, closed and without doubled corners.
+func (o *outline) onPlane(f Frame, r ring) []plane.Coord {
+	out := make([]plane.Coord, 0, len(r)+1)
+	for _, i := range r {
+		c := o.corners[i]
+		p := f.plane(point{x: int64(c.x), y: o.lines.height(c.y)})
+		if n := len(out); n == 0 || out[n-1] != p {
+			out = append(out, p)
+		}
+	}
+	if out[0] != out[len(out)-1] {
+		out = append(out, out[0])
+	}
+	return out
+}
