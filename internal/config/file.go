@@ -5,25 +5,16 @@ import (
 
 	"drawbar/controller"
 	"drawbar/coverage"
+	"drawbar/internal/units"
 	"drawbar/nmea"
 
 	"github.com/paulmach/orb"
 )
 
-// Units is how numbers are shown.
-type Units string
-
-// The systems of units.
-const (
-	Metric   Units = "metric"
-	US       Units = "us"
-	Canadian Units = "canadian" // mixed
-)
-
 // File is a configuration: what the file states, and the defaults for what it
 // does not.
 type File struct {
-	Units      Units
+	Units      units.System   // how numbers are shown
 	Timezone   *time.Location // how times are shown
 	GNSS       GNSS
 	Controller Controller
@@ -68,7 +59,7 @@ type Field struct {
 // Default is what an empty file means.
 func Default() File {
 	return File{
-		Units:      Metric,
+		Units:      units.Metric,
 		Timezone:   time.UTC,
 		GNSS:       GNSS{MinQuality: nmea.QualitySimulated},
 		Controller: Controller{StaleAfterS: 2, Profile: defaultProfile()},

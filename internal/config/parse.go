@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"drawbar/controller"
+	"drawbar/internal/units"
 	"drawbar/nmea"
 	"drawbar/replay/statement"
 )
@@ -45,8 +46,8 @@ func (r *reader) root(n *statement.Node) {
 		return
 	}
 	f := &r.file
-	if s, ok := o.Choice("units", string(Metric), string(US), string(Canadian)); ok {
-		f.Units = Units(s)
+	if s, ok := o.Choice("units", units.Metric.String(), units.US.String(), units.Canadian.String()); ok {
+		f.Units, _ = units.Parse(s)
 	}
 	r.timezone(o)
 	if n := section(o, "gnss"); n != nil {

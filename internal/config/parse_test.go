@@ -9,6 +9,7 @@ import (
 	"drawbar/controller"
 	"drawbar/coverage"
 	"drawbar/internal/config"
+	"drawbar/internal/units"
 	"drawbar/nmea"
 
 	"github.com/google/go-cmp/cmp"
@@ -44,7 +45,7 @@ func TestExampleConfiguration(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := config.File{
-		Units:    config.Metric,
+		Units:    units.Metric,
 		Timezone: london,
 		GNSS:     config.GNSS{Source: "/dev/serial/by-id/usb-example-if00", Baud: 38400, MinQuality: nmea.QualitySimulated},
 		Controller: config.Controller{
