@@ -99,7 +99,9 @@ and local rules to say, and its maps are no survey.`,
 
 // commands are all of drawbar's, one file each.
 func commands() []*cobra.Command {
-	return []*cobra.Command{}
+	return []*cobra.Command{
+		newCheckCommand(),
+	}
 }
 
 // version is the module's version as built, else the revision of the source.
