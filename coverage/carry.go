@@ -15,7 +15,7 @@ func (e *Engine) carry(tNS int64, speedMPS float64) (of members) {
 	p := &e.painter
 	p.carried = p.carried[:0]
 	if e.setup.AlwaysOn || !e.anyTankHeard() {
-		for _, t := range e.tanks {
+		for _, t := range e.force.tanks {
 			of |= e.load(applied{tank: t.Number}, t, t.unit(controller.DimNone), held{})
 		}
 		return of
@@ -58,7 +58,7 @@ func (e *Engine) anyTankHeard() bool {
 
 // tank is the tank as set up; one that never was holds a product without a name.
 func (e *Engine) tank(number int) Tank {
-	for _, t := range e.tanks {
+	for _, t := range e.force.tanks {
 		if t.Number == number {
 			return t
 		}
@@ -92,7 +92,7 @@ func (e *Engine) rate(h *held, unit controller.Dim, speedMPS float64) (float64, 
 		width := 0.0
 		for _, r := range e.painter.runs {
 			for i := r.lo; i < r.hi; i++ {
-				width += e.implement.SectionsM[i]
+				width += e.force.implement.SectionsM[i]
 			}
 		}
 		var ok bool
@@ -127,7 +127,7 @@ func (e *Engine) load(a applied, t Tank, unit controller.Dim, h held) members {
 	if target.Dim.Amount() == unit && unit != controller.DimNone {
 		a.targetPerM2, a.hasTarget = target.SI, true
 	}
-	a.use = e.op.use(a.tank, t.Product, unit)
+	a.use = e.force.op.use(a.tank, t.Product, unit)
 	e.painter.carried = append(e.painter.carried, a)
 	if !a.some() {
 		return 0

@@ -22,6 +22,8 @@ type Setup struct {
 	ReportLagS float64      // a report describes the meter this long before it arrives
 	AlwaysOn   bool         // no controller: the whole bar is on
 
+	Corrections []Correction
+
 	OnSwath func(Swath)      // nil: swaths are not built
 	OnQuad  func(Quad)       // nil: quads are not handed out
 	OnTrack func(TrackPoint) // nil: the track is not handed out
@@ -59,11 +61,9 @@ type Totals struct {
 // order; a report or a statement must come before the first fix whose time is
 // later than its own, else it acts from the last fix on.
 type Engine struct {
-	setup     Setup
-	implement *Implement
-	tanks     []Tank // ascending by number
-	field     string
-	boundary  Boundary
+	setup Setup
+	said  state // by the operator
+	force state // the same as corrected
 
 	plane   *plane.Plane
 	head    heading
@@ -76,7 +76,10 @@ type Engine struct {
 	queue   []station   // fixes with a heading that wait for reports
 	nowNS   int64       // the latest moment heard of
 	waitNS  int64       // how long a fix waits for the reports that describe it
-	said    []Statement // statements not yet acted on, in order
+	unheard []Statement // statements not yet acted on, in order
+
+	corrections []correction
+	corrected   []correctedOperation
 
 	at      station // where painting has come to
 	placed  bool    // at is set
@@ -87,7 +90,6 @@ type Engine struct {
 
 	meter   meter
 	painter painter
-	op      *Operation
 	ops     []*Operation
 	marks   []Mark
 	totals  Totals
@@ -113,28 +115,31 @@ const (
 
 // NewEngine returns an engine in the given state.
 func NewEngine(s Setup) *Engine {
-	e := &Engine{setup: s, implement: s.Implement, field: s.Field, boundary: s.Boundary}
+	e := &Engine{setup: s}
+	e.said = state{field: s.Field, boundary: s.Boundary, implement: s.Implement, tanks: ReplaceTanks(nil, s.Tanks)}
+	for _, c := range s.Corrections {
+		e.corrections = append(e.corrections, correction{Correction: c})
+	}
 	e.meter.staleNS = seconds(s.StaleS)
-	e.meter.seq, e.meter.sectionCursor = 0, -1
-	e.setTanks(s.Tanks)
+	e.meter.sectionCursor = -1
 	e.painter.swaths.emit = s.OnSwath
 	if s.Implement != nil || s.Field != "" {
 		name := ""
 		if s.Implement != nil {
 			name = s.Implement.Operation
 		}
-		e.open(name, time.Time{})
+		e.said.op = e.open(name, s.Field, time.Time{})
 	}
+	e.settle(time.Time{})
 	return e
 }
 
 func seconds(s float64) int64 { return int64(float64(s * nanosPerSecond)) }
 
-// setTanks replaces those named and brings the lags into force.
-func (e *Engine) setTanks(tanks []Tank) {
-	e.tanks = ReplaceTanks(e.tanks, tanks)
+// bringTanks brings the lags of the tanks into force.
+func (e *Engine) bringTanks() {
 	shortest := int64(0)
-	for i, t := range e.tanks {
+	for i, t := range e.force.tanks {
 		lag := seconds(t.LagS)
 		e.meter.setLag(e.meter.addTank(t.Number), lag)
 		if i == 0 {
@@ -156,7 +161,7 @@ func (e *Engine) Report(at time.Time, r controller.Report) {
 
 // Say takes a statement of the operator.
 func (e *Engine) Say(s Statement) {
-	e.said = append(e.said, s)
+	e.unheard = append(e.unheard, s)
 }
 
 // Fix takes the next fix.
@@ -214,7 +219,7 @@ func (e *Engine) place(f nmea.Fix, tNS int64) (station, bool) {
 		e.layPlane(f.LatDeg, f.LonDeg)
 	}
 	x, y, ok := e.plane.Forward(f.LatDeg, f.LonDeg)
-	if (!ok || max(x, -x, y, -y) > recentreM) && (e.op == nil || !e.op.worked) {
+	if (!ok || max(x, -x, y, -y) > recentreM) && (e.force.op == nil || !e.force.op.worked) {
 		e.layPlane(f.LatDeg, f.LonDeg)
 		x, y, ok = e.plane.Forward(f.LatDeg, f.LonDeg)
 	}
@@ -226,9 +231,6 @@ func (e *Engine) place(f nmea.Fix, tNS int64) (station, bool) {
 func (e *Engine) layPlane(latDeg, lonDeg float64) {
 	old := e.plane
 	e.plane = plane.New(latDeg, lonDeg)
-	if e.op != nil && !e.op.worked {
-		e.op.Plane = e.plane
-	}
 	if old == nil {
 		return
 	}
@@ -372,21 +374,21 @@ func (e *Engine) Finish() {
 	} else if e.hasLast {
 		here = &e.last
 	}
-	for _, st := range e.said {
+	for _, st := range e.unheard {
 		e.obey(st, here)
 	}
-	e.said = nil
+	e.unheard = nil
 }
 
 // Totals are the sums so far.
 func (e *Engine) Totals() Totals { return e.totals }
 
-// Operations are the operations so far, those without ground left out unless
-// it is the one in hand.
+// Operations are the operations so far. One without ground counts only while it
+// is in hand.
 func (e *Engine) Operations() []*Operation {
 	var out []*Operation
-	for i, o := range e.ops {
-		if o.worked || i == len(e.ops)-1 {
+	for _, o := range e.ops {
+		if o.worked || o == e.force.op {
 			out = append(out, o)
 		}
 	}

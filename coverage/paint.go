@@ -53,7 +53,7 @@ func (e *Engine) paint(a, b *station) {
 	if moving && !e.setup.AlwaysOn {
 		e.totals.SilentNS += e.meter.silentNS(a.tNS, b.tNS)
 	}
-	if e.implement == nil || len(a.bar) < 2 || len(a.bar) != len(b.bar) || !a.good || !b.good {
+	if e.force.implement == nil || len(a.bar) < 2 || len(a.bar) != len(b.bar) || !a.good || !b.good {
 		e.meter.seek(b.tNS)
 		e.painter.swaths.closeAll()
 		return
@@ -93,7 +93,7 @@ func middle(bar []plane.Coord) xy {
 func (e *Engine) sectionsOn(tNS int64) bool {
 	p := &e.painter
 	p.runs = p.runs[:0]
-	n := len(e.implement.SectionsM)
+	n := len(e.force.implement.SectionsM)
 	if e.setup.AlwaysOn {
 		p.runs = append(p.runs, run{0, n})
 		return true
@@ -130,14 +130,15 @@ func appendRuns(runs []run, s controller.Sections, n int) []run {
 // lay books the stretch from tNS to vNS, over which nothing changes, and adds
 // it to the piece in hand.
 func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
-	if e.op == nil {
-		e.open(e.implement.Operation, utc(tNS))
+	if e.said.op == nil {
+		e.said.op = e.open(e.force.implement.Operation, e.force.field, utc(tNS))
+		e.settle(utc(tNS))
 	}
-	op, p := e.op, &e.painter
+	op, p := e.force.op, &e.painter
 	if !op.worked {
 		op.worked, op.Start, op.Plane = true, utc(tNS), e.plane
 	}
-	op.End = utc(vNS)
+	op.End, op.Boundary = utc(vNS), e.force.boundary
 	of := e.carry(tNS, speedMPS)
 	if p.piece.open && (p.piece.of != of || !sameRuns(p.piece.runs, p.runs)) {
 		e.endPiece()
@@ -194,15 +195,15 @@ func (e *Engine) endPiece() {
 	}
 	p.piece.open = false
 	for _, r := range p.piece.runs {
-		e.op.ground.add(strip(p.piece.bar, p.from, r), p.piece.of)
+		e.force.op.ground.add(strip(p.piece.bar, p.from, r), p.piece.of)
 	}
 }
 
 // growSwaths hands the quads of each section to the swaths.
 func (e *Engine) growSwaths(tNS, vNS int64) {
 	p := &e.painter
-	n := len(e.implement.SectionsM)
-	p.swaths.begin(e.op, e.operationNumber(), n, p.carried)
+	n := len(e.force.implement.SectionsM)
+	p.swaths.begin(e.force.op, e.operationNumber(), n, p.carried)
 	i := 0
 	for _, r := range p.runs {
 		for ; i < r.lo; i++ {

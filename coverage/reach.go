@@ -16,19 +16,20 @@ func (e *Engine) reach(s *station) {
 	next.copyFrom(s)
 	joined := e.placed && s.joined
 	e.follows(&e.at, next, e.placed && !s.restart)
-	for len(e.said) > 0 && e.said[0].At.UnixNano() <= next.tNS {
-		st := e.said[0]
-		e.said = e.said[1:]
+	for {
+		act, atNS := e.nextAct(next.tNS)
+		if act == nil {
+			break
+		}
 		if !joined {
-			if e.obey(st, e.nearest(next, st)) {
+			if act(e.nearest(next, atNS)) {
 				e.follows(&e.at, next, false)
 			}
 			continue
 		}
-		e.mid.between(&e.at, next, max(st.At.UnixNano(), e.at.tNS))
+		e.mid.between(&e.at, next, max(atNS, e.at.tNS))
 		e.paint(&e.at, &e.mid)
-		refit := e.obey(st, &e.mid)
-		if refit {
+		if act(&e.mid) {
 			e.fitTo(&e.mid)
 			e.follows(&e.mid, next, true)
 		}
@@ -44,9 +45,27 @@ func (e *Engine) reach(s *station) {
 	e.placed = true
 }
 
-// nearest is the known place that is closest in time to what was said.
-func (e *Engine) nearest(next *station, st Statement) *station {
-	t := st.At.UnixNano()
+// nextAct is the next thing to act on up to tNS, with its moment: a statement,
+// or the beginning or end of a correction. Nil when there is none.
+func (e *Engine) nextAct(tNS int64) (act func(here *station) (refit bool), atNS int64) {
+	if len(e.unheard) == 0 && len(e.corrections) == 0 {
+		return nil, 0
+	}
+	index, edgeNS, edge := e.nextEdge(tNS)
+	if len(e.unheard) > 0 {
+		if s := e.unheard[0]; s.At.UnixNano() <= tNS && (!edge || s.At.UnixNano() <= edgeNS) {
+			e.unheard = e.unheard[1:]
+			return func(here *station) bool { return e.obey(s, here) }, s.At.UnixNano()
+		}
+	}
+	if !edge {
+		return nil, 0
+	}
+	return func(here *station) bool { return e.turn(index, edgeNS, here) }, edgeNS
+}
+
+// nearest is the known place that is closest in time to t.
+func (e *Engine) nearest(next *station, t int64) *station {
 	if e.placed && t-e.at.tNS < next.tNS-t {
 		return &e.at
 	}
@@ -57,9 +76,9 @@ func (e *Engine) nearest(next *station, st Statement) *station {
 // was; known false puts it straight behind.
 func (e *Engine) follows(from, next *station, known bool) {
 	next.hitch, next.implementRad = next.at, next.headingRad
-	if e.implement != nil {
-		next.hitch = e.implement.hitch(next.at, next.headingRad)
-		next.implementRad = e.implement.steer(from.implementRad, known, from.hitch, next.hitch, next.headingRad)
+	if e.force.implement != nil {
+		next.hitch = e.force.implement.hitch(next.at, next.headingRad)
+		next.implementRad = e.force.implement.steer(from.implementRad, known, from.hitch, next.hitch, next.headingRad)
 	}
 	e.fitBar(next)
 }
@@ -70,10 +89,10 @@ func (e *Engine) fitTo(s *station) { e.follows(s, s, false) }
 // fitBar places the section ends from the headings that s already has.
 func (e *Engine) fitBar(s *station) {
 	s.bar = s.bar[:0]
-	if e.implement == nil {
+	if e.force.implement == nil {
 		s.hitch = s.at
 		return
 	}
-	s.hitch = e.implement.hitch(s.at, s.headingRad)
-	s.bar = e.implement.bar(s.bar, s.hitch, s.implementRad)
+	s.hitch = e.force.implement.hitch(s.at, s.headingRad)
+	s.bar = e.force.implement.bar(s.bar, s.hitch, s.implementRad)
 }

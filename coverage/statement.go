@@ -42,16 +42,25 @@ type Mark struct {
 	Known          bool // false: left before there was a position
 }
 
+// state is what is in force: as the operator said it, or as corrected.
+type state struct {
+	field     string
+	boundary  Boundary
+	implement *Implement
+	tanks     []Tank
+	op        *Operation
+}
+
 // obey acts on a statement, with the machine at here; nil when that is not
 // known. It reports whether the implement changed.
 func (e *Engine) obey(s Statement, here *station) (refit bool) {
 	starts := e.startsOperation(s)
 	name := ""
-	if e.op != nil {
-		name = e.op.Name
+	if e.said.op != nil {
+		name = e.said.op.Name
 	}
 	if s.Implement != nil {
-		e.implement, refit = s.Implement, true
+		e.said.implement = s.Implement
 		if s.Implement.Operation != "" {
 			name = s.Implement.Operation
 		}
@@ -59,26 +68,26 @@ func (e *Engine) obey(s Statement, here *station) (refit bool) {
 	if s.Operation != nil {
 		name = *s.Operation
 	}
-	if s.Field != nil && *s.Field != e.field {
-		e.field, e.boundary = *s.Field, nil
+	if s.Field != nil && *s.Field != e.said.field {
+		e.said.field, e.said.boundary = *s.Field, nil
 	}
 	if s.Boundary != nil {
-		e.boundary = *s.Boundary
-	}
-	if starts {
-		if here != nil && e.plane != nil && max(here.at.x, -here.at.x, here.at.y, -here.at.y) > newOperationM {
-			e.layPlane(here.latDeg, here.lonDeg)
-		}
-		e.close(s.At)
-		e.open(name, s.At)
-	} else if e.op != nil {
-		e.op.Name, e.op.Field, e.op.Boundary = name, e.field, e.boundary
-	} else if s.Implement != nil || s.Field != nil {
-		e.open(name, s.At)
+		e.said.boundary = *s.Boundary
 	}
 	if s.Tanks != nil {
-		e.setTanks(s.Tanks)
+		e.said.tanks = ReplaceTanks(e.said.tanks, s.Tanks)
 	}
+	if starts && here != nil && e.plane != nil && max(here.at.x, -here.at.x, here.at.y, -here.at.y) > newOperationM {
+		e.layPlane(here.latDeg, here.lonDeg)
+	}
+	switch {
+	case starts || e.said.op == nil && (s.Implement != nil || s.Field != nil):
+		e.close(s.At)
+		e.said.op = e.open(name, e.said.field, s.At)
+	case e.said.op != nil:
+		e.said.op.Name, e.said.op.Field = name, e.said.field
+	}
+	refit = e.settle(s.At)
 	if s.Mark != nil {
 		e.marks = append(e.marks, e.mark(s, here))
 	}
@@ -92,22 +101,24 @@ func (e *Engine) startsOperation(s Statement) bool {
 	if s.Operation != nil {
 		return true
 	}
-	if s.Field != nil && e.field != "" && *s.Field != e.field {
+	if s.Field != nil && e.said.field != "" && *s.Field != e.said.field {
 		return true
 	}
-	return s.Implement != nil && e.op != nil && e.op.Name != "" &&
-		s.Implement.Operation != "" && s.Implement.Operation != e.op.Name
+	return s.Implement != nil && e.said.op != nil && e.said.op.Name != "" &&
+		s.Implement.Operation != "" && s.Implement.Operation != e.said.op.Name
 }
 
-func (e *Engine) open(name string, at time.Time) {
-	e.op = &Operation{Field: e.field, Name: name, Plane: e.plane, Boundary: e.boundary, Start: at}
-	e.ops = append(e.ops, e.op)
+// open begins an operation.
+func (e *Engine) open(name, field string, at time.Time) *Operation {
+	op := &Operation{Field: field, Name: name, Plane: e.plane, Start: at}
+	e.ops = append(e.ops, op)
+	return op
 }
 
+// close ends the operation that was said last.
 func (e *Engine) close(at time.Time) {
-	e.painter.swaths.closeAll()
-	if e.op != nil && !e.op.worked {
-		e.op.End = at
+	if op := e.said.op; op != nil && !op.worked {
+		op.End = at
 	}
 }
 

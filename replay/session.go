@@ -42,6 +42,7 @@ type Session struct {
 	tally   ControllerTally
 	tanks   []coverage.Tank // as stated last, for bare rates
 	bar     int             // sections of the implement, 0 = not known
+	active  uint64          // corrections by which the lines are read now
 	faults  []string
 	dropped int // faults beyond maxFaults
 	first   time.Time
@@ -60,7 +61,7 @@ func NewSession(s Setup) (*Session, error) {
 	if im := s.Coverage.Implement; im != nil {
 		n.bar = len(im.SectionsM)
 	}
-	profile, problems := controller.Compile(s.Line, n.defaults())
+	profile, problems := controller.Compile(s.Line, n.defaults(n.tanks))
 	if len(problems) > 0 {
 		return nil, fmt.Errorf("compile the line profile: %w", problems[0])
 	}
@@ -71,9 +72,9 @@ func NewSession(s Setup) (*Session, error) {
 }
 
 // defaults is what a line need not say because the tanks and the implement do.
-func (s *Session) defaults() controller.Defaults {
+func (s *Session) defaults(tanks []coverage.Tank) controller.Defaults {
 	d := controller.Defaults{Sections: s.bar}
-	for _, t := range s.tanks {
+	for _, t := range tanks {
 		d.Tanks = append(d.Tanks, controller.TankDefault{Tank: t.Number, Unit: t.Unit, ThousandKernelG: t.Product.ThousandKernelG})
 	}
 	return d
@@ -99,6 +100,7 @@ func (s *Session) Feed(e Event) {
 
 func (s *Session) report(e Event) {
 	s.tally.Lines++
+	s.correctDefaults(e.At)
 	r, bad := s.decoder.Line(e.Line)
 	if bad != nil {
 		if bad.Reason.Rejected() {
@@ -116,11 +118,33 @@ func (s *Session) operator(e Event) {
 		s.fault(e.At, f.Problem.Error())
 	}
 	if op.Correction() {
-		s.fault(e.At, "a correction stands among the operator lines and was not applied; corrections belong beside the recording")
+		if len(s.setup.Coverage.Corrections) == 0 {
+			s.fault(e.At, "a correction that came after the work it corrects; replay the recording to apply it")
+		}
 		return
 	}
 	s.learn(op)
 	s.align.statement(e.At, stated(op))
+}
+
+// correctDefaults reads the lines within a correction of the tanks by what the
+// correction says they held.
+func (s *Session) correctDefaults(at time.Time) {
+	if len(s.setup.Coverage.Corrections) == 0 {
+		return
+	}
+	t := at.Add(-time.Duration(s.align.clock.offsetNS()))
+	tanks, active := s.tanks, uint64(0)
+	for i, c := range s.setup.Coverage.Corrections {
+		if c.Statement.Tanks != nil && !t.Before(c.From) && t.Before(c.To) {
+			tanks = coverage.ReplaceTanks(tanks, c.Statement.Tanks)
+			active |= 1 << (i % 64)
+		}
+	}
+	if active != s.active {
+		s.active = active
+		s.decoder.SetDefaults(s.defaults(tanks))
+	}
 }
 
 // learn keeps what the reading of the controller's lines depends on. It acts at
@@ -133,7 +157,8 @@ func (s *Session) learn(op statement.Operator) {
 		s.bar = len(op.Implement.SectionsM)
 	}
 	s.tanks = coverage.ReplaceTanks(s.tanks, op.Tanks)
-	s.decoder.SetDefaults(s.defaults())
+	s.decoder.SetDefaults(s.defaults(s.tanks))
+	s.active = 0
 }
 
 func (s *Session) fault(at time.Time, text string) {
