@@ -74,7 +74,7 @@ func Atan2(y, x float64) float64 {
 		x = math.Copysign(1, x)
 	}
 	a := Atan(math.Abs(y / x)) // y/0 is an infinity, of angle Pi/2
-	if math.Signbit(x) {
+	if math.Signbit(x) && a < HalfPi {
 		a = Pi - (a - tail)
 	}
 	return math.Copysign(a, y)

@@ -89,7 +89,7 @@ func Log(x float64) float64 {
 	return float64(k*ln2Hi) - ((half - (float64(s*(half+(odd+even))) + float64(k*ln2Lo))) - f)
 }
 
-// Hypot returns the length of the vector (x, y), within 1 ulp and without
+// Hypot returns the length of the vector (x, y), within 1.25 ulp and without
 // overflow or underflow on the way. An infinity gives +Inf, even beside a NaN;
 // else NaN gives NaN.
 func Hypot(x, y float64) float64 {

@@ -122,7 +122,7 @@ func (p *Plane) Inverse(xM, yM float64) (latDeg, lonDeg float64) {
 	b1r, b1i, _, _ := p.beta.clenshaw(float64(cos*cosh), -float64(sin*sinh))
 	dXi, dEta := product(b1r, b1i, float64(sin*cosh), float64(cos*sinh))
 	sin, cos = Sincos(xi - dXi)
-	sinh, cosh = sinhCosh(eta - dEta)
+	sinh, _ = sinhCosh(eta - dEta)
 
 	lon := Atan2(sinh, cos)
 	// tangent of the conformal latitude
