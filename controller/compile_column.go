@@ -59,7 +59,9 @@ func (c *compiler) column(path string, s *ColumnSpec, find locate) (col column, 
 		c.problem(path+".field", s.Field, "work, sections, speed, rate, target, flow, total or level")
 		return col, false
 	}
-	col.name += " (" + col.field.String() + ")"
+	if s.Column != s.Field {
+		col.name += " (" + s.Field + ")"
+	}
 	c.tankOf(path, s, &col, find)
 	c.number(path, s, &col)
 	c.sections(path, s, &col)
