@@ -5,46 +5,49 @@ import "slices"
 // paint marks a quad's ground on the scanlines and returns the sum of its spans
 // and how much of it was covered before, both in steps of 0.1 mm.
 func (s *Set) paint(q Quad) (length, before int64) {
-	var corners [4]point
+	var (
+		edges   [4]edge
+		live    [4]*edge // those with rows to go, by their next row
+		n       int
+		corners [4]point
+	)
 	for i, c := range q {
 		corners[i] = s.frame.scan(c)
 	}
-	var edges [4]edge
-	n := 0
-	for i, a := range corners {
-		if e, ok := newEdge(a, corners[(i+1)%4]); ok {
-			edges[n] = e
-			n++
+	for i := range edges {
+		e := &edges[i]
+		if !e.set(corners[i], corners[(i+1)%4]) {
+			continue
 		}
+		at := n
+		for at > 0 && live[at-1].row > e.row {
+			live[at] = live[at-1]
+			at--
+		}
+		live[at] = e
+		n++
 	}
 	// From corner to corner the same two or four sides are crossed.
 	for n > 0 {
-		row := edges[0].row
-		for _, e := range edges[1:n] {
-			row = min(row, e.row)
+		row, end, k := live[0].row, live[0].end, 1
+		for k < n && live[k].row == row {
+			end = min(end, live[k].end)
+			k++
 		}
-		var active [4]*edge
-		k, end := 0, int64(1<<62)
-		for i := range edges[:n] {
-			if e := &edges[i]; e.row == row {
-				active[k] = e
-				k++
-				end = min(end, e.end)
-			} else {
-				end = min(end, e.row)
-			}
+		if k < n {
+			end = min(end, live[k].row)
 		}
 		var l, b int64
 		if k == 2 {
-			l, b = s.paintBetween(active[0], active[1], row, end)
+			l, b = s.paintBetween(live[0], live[1], row, end)
 		} else {
-			l, b = s.paintFour(active, row, end)
+			l, b = s.paintFour(&live, row, end)
 		}
 		length, before = length+l, before+b
 		kept := 0
-		for _, e := range edges[:n] {
-			if e.row < e.end {
-				edges[kept] = e
+		for i := range n {
+			if live[i].row < live[i].end {
+				live[kept] = live[i]
 				kept++
 			}
 		}
@@ -57,7 +60,8 @@ func (s *Set) paint(q Quad) (length, before int64) {
 
 // paintBetween marks the ground between two sides on the rows from row up to
 // end, whichever of them is the left one.
-func (s *Set) paintBetween(a, b *edge, row, end int64) (length, before int64) {
+func (s *Set) paintBetween(left, right *edge, row, end int64) (length, before int64) {
+	a, b := *left, *right // in registers
 	for row < end {
 		number, first := floorDiv(row, pageRows)
 		p := s.page(number)
@@ -82,12 +86,14 @@ func (s *Set) paintBetween(a, b *edge, row, end int64) (length, before int64) {
 			b.next()
 		}
 	}
+	left.row, left.x, left.rest = a.row, a.x, a.rest
+	right.row, right.x, right.rest = b.row, b.x, b.rest
 	return length, before
 }
 
 // paintFour does the same where a folded or concave quad is crossed four times:
 // the ground is between the first and second and the third and fourth crossing.
-func (s *Set) paintFour(active [4]*edge, row, end int64) (length, before int64) {
+func (s *Set) paintFour(active *[4]*edge, row, end int64) (length, before int64) {
 	for ; row < end; row++ {
 		number, i := floorDiv(row, pageRows)
 		p := s.page(number)
