@@ -10,8 +10,9 @@ import (
 	"drawbar/replay/statement"
 )
 
-// Setup is what a session is told at its start. The zero value records nothing
-// but counts, positions and distance, and reads reports as key=value lines.
+// Setup is what a session is told at its start. The zero value counts, places
+// and measures distance, and reads reports as key=value lines; zero Limits and a
+// zero StaleS are the defaults.
 type Setup struct {
 	Coverage coverage.Setup
 	Line     controller.ProfileSpec // zero: keyvalue
@@ -25,6 +26,9 @@ type ControllerTally struct {
 	Reports  int
 	Rejected [controller.ReasonCount]int // by reason; those that are no rejection stay 0
 }
+
+// defaultStaleS is how long the controller may be silent if nothing else is said.
+const defaultStaleS = 2
 
 // maxFaults bounds how many faults of operator lines are told one by one.
 const maxFaults = 20
@@ -55,6 +59,9 @@ type Session struct {
 func NewSession(s Setup) (*Session, error) {
 	if s.Coverage.Limits == (coverage.Limits{}) {
 		s.Coverage.Limits = coverage.DefaultLimits()
+	}
+	if s.Coverage.StaleS == 0 {
+		s.Coverage.StaleS = defaultStaleS
 	}
 	s.Coverage.Boundary = s.Boundary.boundary()
 	n := &Session{setup: s, tanks: append([]coverage.Tank(nil), s.Coverage.Tanks...)}
