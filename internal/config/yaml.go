@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"drawbar/replay/statement"
@@ -83,7 +85,7 @@ func validUTF8(b []byte) int {
 func parse(text string) (file *ast.File, fault *statement.Fault) {
 	defer func() {
 		if recover() != nil {
-			file, fault = nil, syntax(1, 1, "text that the YAML parser cannot take in", "YAML")
+			file, fault = nil, noYAML(1, 1, "the parser gave up")
 		}
 	}()
 	tokens := lexer.Tokenize(text)
@@ -100,10 +102,25 @@ func parse(text string) (file *ast.File, fault *statement.Fault) {
 		return file, nil
 	case errors.As(err, &located) && located.GetToken() != nil:
 		at := located.GetToken().Position
-		return nil, syntax(at.Line, at.Column, located.GetMessage(), "YAML")
+		return nil, noYAML(at.Line, at.Column, located.GetMessage())
 	default:
-		return nil, syntax(1, 1, err.Error(), "YAML")
+		return nil, noYAML(1, 1, err.Error())
 	}
+}
+
+// noYAML is the fault that the parser found.
+func noYAML(line, col int, message string) *statement.Fault {
+	want := "YAML such as units: metric"
+	if strings.Contains(message, "character '\t'") {
+		want = "spaces, not tabs, before a key"
+	}
+	clean := strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, message)
+	return syntax(line, col, "text that is no YAML ("+clean+")", want)
 }
 
 func syntax(line, col int, got, want string) *statement.Fault {
@@ -213,6 +230,9 @@ func member(pair *ast.MappingValueNode, to *statement.Node, seen map[string]bool
 	}
 	seen[key] = true
 	m := statement.Member{Key: key, Line: at.Line, Col: at.Col, Value: *place(pair.Value)}
+	if t := pair.Value.GetToken(); t != nil && t.Type == token.ImplicitNullType {
+		m.Value = *at // nothing stands there, so the key is the place
+	}
 	convert(pair.Value, &m.Value, faults)
 	to.Members = append(to.Members, m)
 }

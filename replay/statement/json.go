@@ -85,7 +85,7 @@ func (r *jsonReader) token() (json.Token, error) {
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		return nil, r.fault("the end of the text", "the JSON to go on")
 	}
-	return nil, r.fault(err.Error(), "JSON")
+	return nil, r.fault("text that is no JSON ("+err.Error()+")", "JSON")
 }
 
 func (r *jsonReader) value(n *Node, depth int) error {

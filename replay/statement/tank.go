@@ -101,8 +101,10 @@ func aKind(k coverage.ProductKind) string {
 		return "a product of no stated kind"
 	case "granular":
 		return "a granular product"
-	case "anhydrous", "inoculant":
-		return "an " + name
+	case "anhydrous":
+		return "an anhydrous product"
+	case "inoculant":
+		return "an inoculant"
 	default:
 		return "a " + name
 	}
