@@ -94,3 +94,11 @@ func PointedRows(thetaRad, widthM float64, sections int) Scenario {
 	}
 	return sc
 }
+
+// Rectangle is a plain field of w by h metres, perfect GNSS, no faults.
+func Rectangle(seed uint64, w, h float64) Scenario {
+	sc := Default()
+	sc.Seed = seed
+	sc.Field.Outline = rectangle(w, h)
+	return sc
+}

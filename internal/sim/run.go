@@ -179,3 +179,12 @@ func (c clockReader) at(s float64) time.Time {
 	// Years of offset and microseconds do not share one float64.
 	return stamp(c.sc.Start, s).Add(time.Duration(math.Round(off*1e6)) * time.Microsecond)
 }
+
+// Check says what of the scenario cannot be driven, before anything is written.
+func Check(sc Scenario) error {
+	if err := sc.check(); err != nil {
+		return err
+	}
+	_, err := NewPlan(&sc)
+	return err
+}

@@ -1,12 +1,12 @@
 package sim
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"drawbar/controller"
 	"drawbar/coverage"
+	"drawbar/coverage/plane"
 )
 
 // Scenario is one made-up job. The zero value of a member means "as in Default"
@@ -258,59 +258,16 @@ func (sc *Scenario) maxLagS() float64 {
 	return lag
 }
 
-// check refuses what cannot be driven, saying what to change.
-func (sc *Scenario) check() error {
-	im, d := sc.Implement, sc.Drive
-	switch {
-	case len(im.SectionsM) == 0 || len(im.SectionsM) > controller.MaxSections:
-		return fmt.Errorf("%d sections: give between 1 and %d", len(im.SectionsM), controller.MaxSections)
-	case !(im.WidthM() > 0):
-		return fmt.Errorf("a bar of %g m: give section widths above 0", im.WidthM())
-	case im.Mount == coverage.MountTowed && !(im.HitchToAxleM > 0):
-		return fmt.Errorf("a towed implement needs a distance from hitch to axle above 0, not %g m", im.HitchToAxleM)
-	case sc.fixed == nil && len(sc.Field.Outline) < 3:
-		return fmt.Errorf("an outline of %d corners: give at least 3", len(sc.Field.Outline))
-	case !(d.WorkMPS > 0) || !(d.TurnMPS > 0) || !(d.AccelMPS2 > 0):
-		return fmt.Errorf("speeds %g and %g m/s, acceleration %g m/s2: all must be above 0", d.WorkMPS, d.TurnMPS, d.AccelMPS2)
-	case d.Wobble < 0 || d.Wobble > 0.9:
-		return fmt.Errorf("speed wobble %g: give between 0 and 0.9", d.Wobble)
-	case sc.fixed == nil && !(d.RadiusM > 0):
-		return fmt.Errorf("turning radius %g m: give more than 0", d.RadiusM)
-	case sc.fixed == nil && im.Mount == coverage.MountTowed && d.RadiusM <= im.HitchToAxleM:
-		// The trailed wheel has no steady circle then and the implement
-		// jack-knifes.
-		return fmt.Errorf("a turning radius of %g m folds up an implement trailed %g m behind its hitch: turn wider", d.RadiusM, im.HitchToAxleM)
-	case d.Turn == TurnFishtail && im.Mount == coverage.MountTowed:
-		return fmt.Errorf("a towed implement is not reversed into a turn: choose the bulb turn")
-	case !(sc.Receiver.HZ >= 1 && sc.Receiver.HZ <= 50):
-		return fmt.Errorf("%g fixes a second: give between 1 and 50", sc.Receiver.HZ)
-	case len(sc.Tanks) > 0 && !(sc.Machine.HZ >= 0.2 && sc.Machine.HZ <= 20):
-		return fmt.Errorf("%g reports a second: give between 0.2 and 20", sc.Machine.HZ)
+// Ring is the outline as a closed, counter-clockwise ring of longitude and
+// latitude, degrees WGS 84.
+func (f Field) Ring() [][2]float64 {
+	pg := f.outline()
+	pl := plane.New(f.LatDeg, f.LonDeg)
+	ring := make([][2]float64, 0, len(pg)+1)
+	for i := range len(pg) + 1 {
+		p := pg[i%len(pg)]
+		lat, lon := pl.Inverse(p.X, p.Y)
+		ring = append(ring, [2]float64{lon, lat})
 	}
-	for _, s := range im.SectionsM {
-		if !(s > 0) {
-			return fmt.Errorf("a section of %g m: give widths above 0", s)
-		}
-	}
-	for i, t := range sc.Tanks {
-		if t.Number < 1 || !(t.LagS >= 0) || t.LagS > 60 {
-			return fmt.Errorf("tank %d with a lag of %g s: numbers start at 1, a lag lies between 0 and 60", t.Number, t.LagS)
-		}
-		for _, u := range sc.Tanks[:i] {
-			if u.Number == t.Number {
-				return fmt.Errorf("tank %d is given twice", t.Number)
-			}
-		}
-	}
-	for _, s := range sc.Receiver.Sentences {
-		if !knownFormatter(s.Formatter) {
-			return fmt.Errorf("sentence %q is not one of %s", s.Formatter, formatters)
-		}
-	}
-	for _, p := range sc.Machine.Plugs {
-		if p.Section < 0 || p.Section >= len(im.SectionsM) {
-			return fmt.Errorf("plugged section %d: the implement has %d", p.Section+1, len(im.SectionsM))
-		}
-	}
-	return nil
+	return ring
 }

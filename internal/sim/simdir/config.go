@@ -1,0 +1,85 @@
+package simdir
+
+import (
+	"bytes"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"drawbar/controller"
+	"drawbar/coverage"
+	"drawbar/internal/sim"
+	"drawbar/replay/statement"
+)
+
+// Config is the configuration that describes the scenario's machine.
+func Config(sc sim.Scenario) []byte {
+	var b bytes.Buffer
+	put := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	put("# A simulated session: replay reads this file, no port of it is opened.")
+	put("units: metric")
+	put("timezone: Europe/London")
+	put("gnss:")
+	put("  source: tcp://127.0.0.1:5001")
+	put("  latency_s: %s", number(sc.Receiver.LatencyS+sc.Receiver.JitterS/2))
+	put("  min_quality: any")
+	put("controller:")
+	put("  source: tcp://127.0.0.1:5002")
+	put("  stale_after_s: %s", number(max(2, 2.5/sc.Machine.HZ)))
+	put("  report_lag_s: %s", number(sc.Machine.LatencyS+sc.Machine.JitterS/2))
+	put("  line: {kind: keyvalue}")
+	im := sc.Implement
+	put("implement:")
+	put("  name: %s", quoted(im.Name))
+	put("  operation: %s", quoted(im.Operation))
+	put("  antenna_to_hitch_m: %s", number(im.AntennaToHitchM))
+	put("  antenna_right_m: %s", number(im.AntennaRightM))
+	if im.Mount == coverage.MountTowed {
+		put("  mount: towed")
+		put("  hitch_to_axle_m: %s", number(im.HitchToAxleM))
+	} else {
+		put("  mount: rigid")
+	}
+	put("  hitch_to_bar_m: %s", number(im.HitchToBarM))
+	put("  bar_right_m: %s", number(im.BarRightM))
+	var widths []string
+	for _, w := range im.SectionsM {
+		widths = append(widths, number(w))
+	}
+	put("  sections_m: [%s]", strings.Join(widths, ", "))
+	if len(sc.Tanks) > 0 {
+		put("tanks:")
+	}
+	for _, t := range sc.Tanks {
+		put("  - tank: %d", t.Number)
+		product := "name: " + quoted(t.Product.Name)
+		if k := statement.ProductKindName(t.Product.Kind); k != "" {
+			product += ", kind: " + k
+		}
+		if g := t.Product.ThousandKernelG; g > 0 {
+			product += ", thousand_kernel_g: " + number(g)
+		}
+		put("    product: {%s}", product)
+		if t.Target.Dim.PerArea() {
+			perHa, err := controller.ParseUnit(t.Target.Dim.AmountUnit() + "/ha")
+			if err == nil {
+				put("    target: %s", statement.QuantityText(t.Target, perHa))
+			}
+		}
+		if t.Capacity.SI > 0 {
+			put("    capacity: %s %s", number(t.Capacity.SI), t.Capacity.Dim.AmountUnit())
+		}
+		put("    lag_s: %s", number(t.LagS))
+	}
+	if len(sc.Field.Outline) > 0 {
+		put("field: {name: %s, boundary: %s}", quoted(sc.Field.Name), BoundaryFile)
+	} else {
+		put("field: {name: %s}", quoted(sc.Field.Name))
+	}
+	return b.Bytes()
+}
+
+func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// quoted is a YAML string in double quotes; its escapes are JSON's.
+func quoted(s string) string { return strconv.Quote(s) }
