@@ -39,6 +39,7 @@ stands there and what should stand there.`,
 			if asJSON {
 				e := json.NewEncoder(cmd.OutOrStdout())
 				e.SetIndent("", "  ")
+				e.SetEscapeHTML(false)
 				return e.Encode(file)
 			}
 			return printConfig(cmd.OutOrStdout(), file)

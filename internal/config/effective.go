@@ -1,6 +1,7 @@
 package config
 
 import (
+	"bytes"
 	"encoding/json"
 
 	"drawbar/controller"
@@ -100,14 +101,16 @@ func (f File) MarshalJSON() ([]byte, error) {
 	if f.Field.Name != "" {
 		e.Field = &effectiveField{Name: f.Field.Name, Boundary: f.Field.BoundaryFile}
 	}
-	return json.Marshal(e)
+	// An expression with named groups stays readable.
+	var b bytes.Buffer
+	enc := json.NewEncoder(&b)
+	enc.SetEscapeHTML(false)
+	err := enc.Encode(e)
+	return b.Bytes(), err
 }
 
 func effectiveOf(s controller.ProfileSpec) effectiveLine {
 	line := effectiveLine{Kind: s.Kind, Separator: s.Separator, Checksum: s.Checksum, Pattern: s.Pattern}
-	if line.Kind == "" {
-		line.Kind = "keyvalue"
-	}
 	if s.Header {
 		line.Header = &s.Header
 	}

@@ -62,15 +62,18 @@ func Default() File {
 		Units:      units.Metric,
 		Timezone:   time.UTC,
 		GNSS:       GNSS{MinQuality: nmea.QualitySimulated},
-		Controller: Controller{StaleAfterS: 2, Profile: defaultProfile()},
+		Controller: Controller{StaleAfterS: 2, Line: controller.ProfileSpec{Kind: defaultKind}, Profile: defaultProfile()},
 		Limits:     coverage.DefaultLimits(),
 		Listen:     "127.0.0.1:8080",
 		Data:       "data",
 	}
 }
 
+// defaultKind of line needs no description.
+const defaultKind = "keyvalue"
+
 // defaultProfile is the keyvalue profile, which has nothing that could be wrong.
 func defaultProfile() *controller.Profile {
-	p, _ := controller.Compile(controller.ProfileSpec{}, controller.Defaults{})
+	p, _ := controller.Compile(controller.ProfileSpec{Kind: defaultKind}, controller.Defaults{})
 	return p
 }

@@ -14,7 +14,10 @@ func lineSpec(n *statement.Node, at string, faults *statement.Faults) (spec cont
 	if !ok {
 		return spec
 	}
-	spec.Kind, _ = o.Raw("kind", "one of keyvalue, delimited, pattern")
+	spec.Kind = defaultKind
+	if kind, ok := o.Raw("kind", "one of keyvalue, delimited, pattern"); ok {
+		spec.Kind = kind
+	}
 	spec.Separator, _ = o.Raw("separator", `one character in quotes, or "space"`)
 	spec.Header, _ = o.Bool("header")
 	spec.Checksum, _ = o.Raw("checksum", "one of none, xor8, sum8, crc16-ccitt")

@@ -163,7 +163,7 @@ func (r *reader) controller(n *statement.Node) *statement.Node {
 // file says. n may be nil.
 func (r *reader) profile(n *statement.Node) {
 	const at = "controller.line"
-	spec := controller.ProfileSpec{}
+	spec := controller.ProfileSpec{Kind: defaultKind}
 	before := r.faults.Len()
 	if n != nil {
 		spec = lineSpec(n, at, &r.faults)

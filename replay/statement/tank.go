@@ -23,7 +23,7 @@ func Tanks(n *Node, at string, faults *Faults) []coverage.Tank {
 		faults.Add(n, at, describe(n), "a list of tanks")
 		return nil
 	}
-	tanks := make([]coverage.Tank, 0, min(len(n.Items), maxTank))
+	var tanks []coverage.Tank
 	for i := range n.Items {
 		item, path := &n.Items[i], indexed(at, i)
 		t, ok := tank(item, path, faults)
