@@ -15,7 +15,8 @@ const logChunk = 32 << 10
 // of arrival: each line gets the time of the latest sentence up to and with
 // itself that states one, and lines before the first known time get that one.
 // It therefore looks through the log up to the first date, and then starts
-// again. Where no sentence has a date, the days count from 1970-01-01.
+// again. Where no sentence has a date, the days count from 1970-01-01; where
+// none has a time either, the events have the zero time.
 //
 // It holds one chunk of the log at a time, never the whole.
 type LogReader struct {
@@ -50,7 +51,7 @@ func (l *LogReader) Warning() string {
 	case l.timed:
 		return l.name + ": no sentence states a date (RMC, ZDA); days count from 1970-01-01"
 	default:
-		return l.name + ": no sentence states a time; every line has 1970-01-01T00:00:00Z"
+		return l.name + ": no sentence states a time, so nothing of it has one"
 	}
 }
 
@@ -115,11 +116,10 @@ func (l *LogReader) start() error {
 		l.primed, _ = l.clock.Line([]byte(undatedStart))
 		l.undated, l.shift = true, undatedShift
 		first, l.timed, err = l.look()
-		if !l.timed {
-			first = time.Unix(0, 0).UTC().Add(undatedShift)
-		}
 	}
-	l.last = first.Add(-l.shift)
+	if !first.IsZero() {
+		l.last = first.Add(-l.shift)
+	}
 	return err
 }
 

@@ -67,10 +67,10 @@ func TestLogReaderTimes(t *testing.T) {
 		{"no date, from midnight", []line{{gga("000000.00"), "1970-01-01T00:00:00Z"}}, "x.nmea: no sentence states a date (RMC, ZDA); days count from 1970-01-01"},
 		{"no date, at noon", []line{{gga("120000.00"), "1970-01-01T12:00:00Z"}}, "x.nmea: no sentence states a date (RMC, ZDA); days count from 1970-01-01"},
 		{"no time anywhere", []line{
-			{"notes", "1970-01-01T00:00:00Z"},
-			{sentence("GPGGA,,,,,,0,,,,,,,,"), "1970-01-01T00:00:00Z"},
-		}, "x.nmea: no sentence states a time; every line has 1970-01-01T00:00:00Z"},
-		{"empty", nil, "x.nmea: no sentence states a time; every line has 1970-01-01T00:00:00Z"},
+			{"notes", "0001-01-01T00:00:00Z"},
+			{sentence("GPGGA,,,,,,0,,,,,,,,"), "0001-01-01T00:00:00Z"},
+		}, "x.nmea: no sentence states a time, so nothing of it has one"},
+		{"empty", nil, "x.nmea: no sentence states a time, so nothing of it has one"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

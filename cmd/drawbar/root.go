@@ -100,7 +100,9 @@ and local rules to say, and its maps are no survey.`,
 // commands are all of drawbar's, one file each.
 func commands() []*cobra.Command {
 	return []*cobra.Command{
+		newReplayCommand(),
 		newCheckCommand(),
+		newSimulateCommand(),
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -22,8 +23,9 @@ func TestMain(m *testing.M) {
 	})
 }
 
-// TestScripts runs the command lines of testdata/script/*.txtar. Besides the
-// usual words of testscript they have
+// TestScripts runs the command lines of testdata/script/*.txtar, each in a folder
+// of its own that holds a copy of testdata/input as input. Besides the usual
+// words of testscript they have
 //
 //	exits CODE PROGRAM ARG...	runs a program that must end with that code
 //	lines stdout|stderr N		the last program printed so many lines
@@ -37,6 +39,9 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       *update,
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Setup: func(env *testscript.Env) error {
+			return os.CopyFS(filepath.Join(env.WorkDir, "input"), os.DirFS("testdata/input"))
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits": exits,
 			"lines": lines,

@@ -29,7 +29,6 @@ type Files struct {
 	trackFile     *file
 	swaths, track *collection
 	line          trackLine
-	err           error
 }
 
 // Open begins the files in dir, which is made if it is not there. Either Finish

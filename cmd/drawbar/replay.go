@@ -1,0 +1,258 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"time"
+
+	"drawbar/coverage"
+	"drawbar/internal/config"
+	"drawbar/internal/export"
+	"drawbar/replay"
+
+	"github.com/spf13/cobra"
+)
+
+// replayOptions are the flags of replay.
+type replayOptions struct {
+	config   string
+	format   string
+	out      string
+	until    string
+	pace     float64
+	json     bool
+	alwaysOn bool
+}
+
+func newReplayCommand() *cobra.Command {
+	var o replayOptions
+	cmd := &cobra.Command{
+		Use:   "replay [flags] INPUT...",
+		Short: "Work out the results of recorded input",
+		Long: `replay reads recorded input, one file after the other as one session, and prints
+where product went on the ground: areas, amounts, counts and warnings.
+
+An input is capture text (.capture) or a plain NMEA log (.nmea, .log, .txt), whose
+times come from its sentences. "-" is standard input; say its --format.
+
+Implement, tanks and field come from the configuration and from operator lines in
+the input. Without them only counts, positions and distance are worked out. A plain
+NMEA log has no controller lines: --always-on paints the whole bar.
+
+A damaged line of capture text is left out, named on stderr and in the warnings,
+and the rest counts.`,
+		Example: `  drawbar replay --config mill-piece.yaml morning.capture
+  drawbar replay --config mill-piece.yaml --json --out results morning.capture afternoon.capture
+  drawbar replay --config mill-piece.yaml --always-on tractor.nmea
+  zcat morning.capture.gz | drawbar replay --format capture -`,
+		Args: usageArgs(cobra.MinimumNArgs(1)),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			r, err := newReplayRun(cmd, o)
+			if err != nil {
+				return err
+			}
+			return r.run(cmd.Context(), args)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.config, "config", "", "configuration `FILE`: implement, tanks, field, line profile, units")
+	f.BoolVar(&o.json, "json", false, "print the summary as JSON and nothing else")
+	f.StringVar(&o.out, "out", "", "write summary.json and the GeoJSON files into folder `DIR`")
+	f.BoolVar(&o.alwaysOn, "always-on", false, "paint the whole bar wherever there is a fix, whatever the controller says")
+	f.StringVar(&o.until, "until", "", "stop before the first line that arrived after `TIME`, such as 2026-05-14T13:05:10.200Z")
+	f.Float64Var(&o.pace, "pace", 0, "`N` times as fast as recorded; 0 is as fast as it goes")
+	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, capture or nmea, whatever its name")
+	return cmd
+}
+
+// replayRun is one call of replay.
+type replayRun struct {
+	options        replayOptions
+	config         config.File
+	until          time.Time // zero: to the end
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	progress       *progress
+}
+
+// newReplayRun checks what can be checked before any input is opened.
+func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
+	r := &replayRun{options: o, config: config.Default(), stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
+	switch {
+	case o.format != "" && o.format != formatCapture && o.format != formatNMEA:
+		return nil, usagef("--format %s: want capture or nmea", o.format)
+	case !(o.pace >= 0) || math.IsInf(o.pace, 0):
+		return nil, usagef("--pace %v: want 0 or more", o.pace)
+	}
+	if o.until != "" {
+		var err error
+		if r.until, err = time.Parse(time.RFC3339, o.until); err != nil {
+			return nil, usagef("--until %s: want a time such as 2026-05-14T13:05:10.200Z", o.until)
+		}
+	}
+	if o.config != "" {
+		var err error
+		if r.config, err = config.Load(o.config); err != nil {
+			return nil, err
+		}
+	}
+	r.progress = newProgress(r.stderr, 0)
+	return r, nil
+}
+
+func (r *replayRun) run(ctx context.Context, names []string) error {
+	inputs, err := openInputs(names, r.options.format, r.stdin, r.progress)
+	if err != nil {
+		return err
+	}
+	defer closeInputs(inputs)
+
+	setup := r.setup()
+	var files *export.Files
+	if r.options.out != "" {
+		if files, err = export.Open(r.options.out); err != nil {
+			return err
+		}
+		defer files.Discard()
+		setup.Coverage.OnSwath, setup.Coverage.OnTrack = files.Swath, files.Fix
+	}
+	session, err := replay.NewSession(setup)
+	if err != nil {
+		return err
+	}
+	if err := r.play(ctx, session, files, inputs); err != nil {
+		return err
+	}
+	session.Finish()
+
+	summary := session.Summary()
+	for _, in := range inputs {
+		summary.Warnings = append(summary.Warnings, in.warnings()...)
+	}
+	if r.options.alwaysOn && len(summary.Operations) == 0 {
+		summary.Warnings = append(summary.Warnings, "--always-on painted nothing: no implement was stated; name one with --config")
+	}
+	text, err := summaryJSON(summary)
+	if err != nil {
+		return err
+	}
+	if files != nil {
+		if err := files.Finish(text, session.Operations(), session.Marks()); err != nil {
+			return err
+		}
+	}
+	if !r.options.json {
+		text = export.Text{Units: r.config.Units, Zone: r.config.Timezone}.Append(nil, summary)
+	}
+	if _, err := r.stdout.Write(text); err != nil {
+		return fmt.Errorf("print the summary: %w", err)
+	}
+	return nil
+}
+
+func (r *replayRun) setup() replay.Setup {
+	c := r.config
+	return replay.Setup{
+		Coverage: coverage.Setup{
+			Implement:  c.Implement,
+			Tanks:      c.Tanks,
+			Field:      c.Field.Name,
+			Limits:     c.Limits,
+			MinQuality: c.GNSS.MinQuality,
+			StaleS:     c.Controller.StaleAfterS,
+			ReportLagS: c.Controller.ReportLagS,
+			AlwaysOn:   r.options.alwaysOn,
+		},
+		Line:     c.Controller.Line,
+		LatencyS: c.GNSS.LatencyS,
+		Boundary: replay.Outline(c.Field.Boundary),
+	}
+}
+
+// checkEvery is after how many events a signal and a full disk are looked for.
+const checkEvery = 1024
+
+// play feeds the inputs to the session, and then tells of the damage in them.
+func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, inputs []*input) error {
+	sources := make([]replay.Source, len(inputs))
+	for i, in := range inputs {
+		sources[i] = in
+	}
+	player := replay.Player{
+		Pace:    r.options.pace,
+		Wait:    pacer(ctx),
+		Damaged: func(*replay.CorruptError) error { return nil },
+	}
+	n := 0
+	err := player.Play(func(e replay.Event) error {
+		if !r.until.IsZero() && e.At.After(r.until) {
+			return replay.ErrStop
+		}
+		session.Feed(e)
+		if n++; n%checkEvery == 0 || r.options.pace > 0 {
+			if ctx.Err() != nil {
+				return errors.New("interrupted; no results were written")
+			}
+			if files != nil {
+				return files.Err()
+			}
+		}
+		return nil
+	}, sources...)
+	r.progress.wipe()
+	if err != nil {
+		return err
+	}
+	for _, in := range inputs {
+		if in.first == nil {
+			continue
+		}
+		if in.read == 0 {
+			return fmt.Errorf("%w; no line of it is capture text (TIME STREAM LINE)", in.first)
+		}
+		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, left(in.damaged))
+	}
+	return nil
+}
+
+func left(damaged int) string {
+	if damaged == 1 {
+		return "; the line was left out"
+	}
+	return fmt.Sprintf("; %d damaged lines were left out", damaged)
+}
+
+// pacer waits until the sum of all waits has passed since its first, so that the
+// work between them costs no time. It ends early with ctx.
+func pacer(ctx context.Context) func(time.Duration) {
+	var due time.Time
+	return func(d time.Duration) {
+		if due.IsZero() {
+			due = time.Now()
+		}
+		due = due.Add(d)
+		timer := time.NewTimer(time.Until(due))
+		defer timer.Stop()
+		select {
+		case <-timer.C:
+		case <-ctx.Done():
+		}
+	}
+}
+
+// summaryJSON is the text of summary.json, which --json prints.
+func summaryJSON(s replay.Summary) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	if err := e.Encode(s); err != nil {
+		return nil, fmt.Errorf("write the summary: %w", err)
+	}
+	return b.Bytes(), nil
+}
