@@ -6,7 +6,7 @@
 //
 //	profile, problems := controller.Compile(spec, defaults)
 //	decoder := profile.NewDecoder()
-//	report, refused := decoder.Line([]byte("work=1 sections=1111 tank.1.rate=112.5kg/ha*2D"))
+//	report, refused := decoder.Line([]byte("work=1 sections=1111 tank.1.rate=112.5kg/ha*37"))
 //
 // A line takes this way; whatever stops it on the way is the Reason of its
 // refusal, and a refused line says nothing at all:
