@@ -20,6 +20,7 @@ type drive struct {
 	switching       float64 // share of the sections' states that change a metre
 	curveM          float64 // passes wave by this much
 	headland        bool    // one round first
+	turnM           float64 // radius of the turns between passes, bar on; 0 = no turns
 	merged          bool    // neighbouring sections in the same state are one quad
 	seed            uint64
 }
@@ -56,7 +57,6 @@ func (d drive) path() (passes [][]place) {
 				slope := d.curveM * k * math.Cos(k*s)
 				if y1 < y0 {
 					off += wave
-					turn = -math.Atan(slope) // seen from the other side twice over
 					turn = math.Atan(slope)
 				} else {
 					off -= wave
@@ -89,8 +89,27 @@ func (d drive) path() (passes [][]place) {
 		} else {
 			line(x, high, x, low)
 		}
+		if d.turnM > 0 {
+			passes = append(passes, d.turn(passes[len(passes)-1], i%2 == 0))
+		}
 	}
 	return passes
+}
+
+// turn is half a circle from the end of a pass, to the right or to the left.
+func (d drive) turn(pass []place, right bool) (turn []place) {
+	from := pass[len(pass)-1]
+	side := 1.0
+	if right {
+		side = -1
+	}
+	cx, cy := from.x-side*math.Cos(from.heading)*d.turnM, from.y-side*math.Sin(from.heading)*d.turnM
+	n := max(4, int(math.Pi*d.turnM/d.stepM))
+	for i := 0; i <= n; i++ {
+		h := from.heading + side*math.Pi*float64(i)/float64(n)
+		turn = append(turn, place{x: cx + side*math.Cos(h)*d.turnM, y: cy + side*math.Sin(h)*d.turnM, heading: h})
+	}
+	return turn
 }
 
 // each calls do with the quads of every step in turn.
@@ -155,4 +174,19 @@ func at(x, y float64) plane.Coord {
 func field(ha float64) drive {
 	side := math.Sqrt(ha * 10_000)
 	return drive{widthM: side, lengthM: side, barM: 18, sections: 18, overlapM: 0.9, stepM: 0.25, noiseM: 0.02, angleDeg: 31, merged: true, seed: 1}
+}
+
+// randomDrive is a small field of any kind.
+func randomDrive(seed uint64) drive {
+	rng := rand.New(rand.NewPCG(seed, 3))
+	maybe := func(v float64) float64 { return v * float64(rng.IntN(2)) }
+	d := drive{
+		widthM: 60 + 60*rng.Float64(), lengthM: 50 + 80*rng.Float64(),
+		barM: 3 + 21*rng.Float64(), sections: 1 + rng.IntN(12),
+		stepM: 0.2 + 0.6*rng.Float64(), noiseM: maybe(0.03 * rng.Float64()), angleDeg: 360 * rng.Float64(),
+		switching: maybe(0.02), curveM: maybe(6 * rng.Float64()), headland: rng.IntN(2) == 0, merged: rng.IntN(3) > 0, seed: seed,
+	}
+	d.overlapM = d.barM * (0.2*rng.Float64() - 0.03)
+	d.turnM = maybe(d.barM * rng.Float64())
+	return d
 }

@@ -14,20 +14,30 @@ import (
 // python is Debian's own, whose package python3-shapely brings GEOS.
 const python = "/usr/bin/python3"
 
-// geosAnswer is what testdata/union.py says.
-type geosAnswer struct {
+// question is what testdata/union.py is asked.
+type question struct {
+	quads    []Quad
+	outline  []Polygon
+	boundary []Polygon
+	twice    bool
+}
+
+// answer is what it says.
+type answer struct {
 	GrossM2      float64  `json:"gross_m2"`
 	UnionM2      float64  `json:"union_m2"`
 	UnionS       float64  `json:"union_s"`
-	Bad          []string `json:"bad"`
-	OutlineM2    float64  `json:"outline_m2"`
-	ApartM2      float64  `json:"apart_m2"`
-	DifferenceM2 float64  `json:"difference_m2"`
+	Bad          []string `json:"bad"`           // of the outline
+	OutlineM2    float64  `json:"outline_m2"`    // sum of its polygons
+	ApartM2      float64  `json:"apart_m2"`      // union of its polygons
+	DifferenceM2 float64  `json:"difference_m2"` // in the outline or in the union, but not in both
+	WithinM2     float64  `json:"within_m2"`
+	TwiceM2      float64  `json:"twice_m2"`
 }
 
-// geos asks GEOS (https://libgeos.org) for the union of the quads and the
-// validity of an outline. Without it the test is skipped, on CI it fails.
-func geos(t testing.TB, quads []Quad, outline []Polygon) geosAnswer {
+// geos asks GEOS (https://libgeos.org) for the union of the quads. Without it
+// the test is skipped; on CI it fails.
+func geos(t testing.TB, ask question) (a answer) {
 	t.Helper()
 	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
 		if os.Getenv("CI") == "true" {
@@ -41,18 +51,25 @@ func geos(t testing.TB, quads []Quad, outline []Polygon) geosAnswer {
 			numbers = append(numbers, c.X, c.Y)
 		}
 	}
-	numbers = append(numbers, int64(len(quads)))
-	for _, q := range quads {
+	numbers = append(numbers, int64(len(ask.quads)))
+	for _, q := range ask.quads {
 		ring(q[:])
 	}
-	numbers = append(numbers, int64(len(outline)))
-	for _, p := range outline {
-		numbers = append(numbers, int64(len(p)))
-		for _, r := range p {
-			numbers = append(numbers, int64(len(r)))
-			ring(r)
+	for _, polygons := range [][]Polygon{ask.outline, ask.boundary} {
+		numbers = append(numbers, int64(len(polygons)))
+		for _, p := range polygons {
+			numbers = append(numbers, int64(len(p)))
+			for _, r := range p {
+				numbers = append(numbers, int64(len(r)))
+				ring(r)
+			}
 		}
 	}
+	twice := int64(0)
+	if ask.twice {
+		twice = 1
+	}
+	numbers = append(numbers, twice)
 	var in, out, complaint bytes.Buffer
 	if err := binary.Write(&in, binary.NativeEndian, numbers); err != nil {
 		t.Fatal(err)
@@ -62,7 +79,6 @@ func geos(t testing.TB, quads []Quad, outline []Polygon) geosAnswer {
 	if err := run.Run(); err != nil {
 		t.Fatalf("run testdata/union.py: %v\n%s", err, complaint.String())
 	}
-	var a geosAnswer
 	if err := json.Unmarshal(out.Bytes(), &a); err != nil {
 		t.Fatalf("answer of testdata/union.py: %v\n%s", err, out.String())
 	}

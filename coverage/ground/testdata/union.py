@@ -2,8 +2,10 @@
 
 Standard input: 64-bit integers in this machine's order, coordinates in steps of
 0.1 mm. First the number of quads and eight numbers each; then the number of
-polygons, for each the number of rings, for each ring the number of corners and
-two numbers each. Standard output: one JSON object, areas in square metres.
+polygons of an outline, for each the number of rings, for each ring the number
+of corners and two numbers each; then the same for the polygons of a boundary;
+then 1 if the ground touched twice is asked for, else 0. Standard output: one
+JSON object, areas in square metres.
 """
 import array
 import json
@@ -12,6 +14,8 @@ import time
 
 from shapely.geometry import LineString, Polygon
 from shapely.ops import polygonize, unary_union
+from shapely.strtree import STRtree
+from shapely.validation import explain_validity
 
 numbers = array.array("q")
 numbers.frombytes(sys.stdin.buffer.read())
@@ -45,11 +49,16 @@ for _ in range(take(1)[0]):
     rings = [corners(take(1)[0]) for _ in range(take(1)[0])]
     polygon = Polygon(rings[0], rings[1:])
     if not polygon.is_valid:
-        from shapely.validation import explain_validity
         bad.append(explain_validity(polygon))
     if rings[0][0] != rings[0][-1] or not polygon.exterior.is_ccw or any(r.is_ccw for r in polygon.interiors):
         bad.append("ring open or the wrong way round")
     outline.append(polygon)
+
+boundary = []
+for _ in range(take(1)[0]):
+    rings = [corners(take(1)[0]) for _ in range(take(1)[0])]
+    boundary.append(Polygon(rings[0], rings[1:]))
+want_twice = take(1)[0]
 
 start = time.perf_counter()
 union = unary_union(pieces)
@@ -65,4 +74,17 @@ if outline and not bad:
     merged = unary_union(outline)
     out["apart_m2"] = merged.area / SCALE  # less than outline_m2 where two overlap
     out["difference_m2"] = merged.symmetric_difference(union).area / SCALE
+if boundary:
+    out["within_m2"] = union.intersection(unary_union(boundary)).area / SCALE
+if want_twice:
+    tree = STRtree(pieces)
+    number = {id(p): i for i, p in enumerate(pieces)}
+    common = []
+    for i, p in enumerate(pieces):
+        for q in tree.query(p):
+            if number[id(q)] < i:
+                shared = p.intersection(q)
+                if shared.area > 0:
+                    common.append(shared.buffer(0))
+    out["twice_m2"] = unary_union(common).area / SCALE
 json.dump(out, sys.stdout)
