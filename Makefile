@@ -1,0 +1,109 @@
+# Everything a developer runs. `make` alone lists the targets.
+
+SHELL := bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+MAKEFLAGS += --no-print-directory
+
+FUZZTIME ?= 20s
+BENCH ?= .
+BENCHTIME ?= 300ms
+TESTFLAGS ?=
+
+# The race detector needs a C compiler.
+CC_FOUND := $(shell command -v $$(go env CC) 2>/dev/null)
+RACE := $(if $(CC_FOUND),-race,)
+
+# Tests that compare with recorded bytes; the same ones run under other
+# processors.
+GOLDEN := (Golden|Bits)
+DOMAIN := nmea controller coverage replay
+EXAMPLE := testdata/sessions/mill-piece
+
+.PHONY: help
+help: ## list the targets
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "  make %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+.PHONY: build
+build: ## the static binary bin/drawbar
+	CGO_ENABLED=0 go build -trimpath -o bin/drawbar ./cmd/drawbar
+
+.PHONY: demo
+demo: build ## build, then replay the example session and print its summary
+	bin/drawbar replay --config $(EXAMPLE)/config.yaml $(EXAMPLE)/input.capture
+
+.PHONY: lint
+lint: ## formatting, go vet, staticcheck
+	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt -w these files:"; echo "$$unformatted"; exit 1; fi
+	go vet ./...
+	go tool staticcheck ./...
+
+.PHONY: test
+test: lint race ## lint, then all tests with the race detector in random order
+
+.PHONY: check
+check: lint ## lint, then all tests without the race detector: quicker
+	go test -shuffle=on -timeout 10m $(TESTFLAGS) ./...
+
+.PHONY: race
+race: ## all tests with the race detector
+	@[ -n "$(RACE)" ] || echo "no C compiler ($$(go env CC)): testing without the race detector; install gcc to have it"
+	go test $(RACE) -shuffle=on -timeout 15m $(TESTFLAGS) ./...
+
+.PHONY: golden
+golden: ## only the comparisons with recorded bytes
+	go test -run '$(GOLDEN)' $(TESTFLAGS) ./...
+
+.PHONY: golden-update
+golden-update: ## record those bytes anew (look at the diff before you commit it)
+	@[ "$${CI:-}" != true ] || { echo "golden-update is refused where CI=true"; exit 1; }
+	@dirs=$$(grep -rlE --include='*_test.go' '(testkit\.Golden\(|flag\.Bool\("update")' . | grep -v '^./internal/testkit/' | xargs -r -n1 dirname | sort -u); \
+	 [ -n "$$dirs" ] || { echo "no golden tests found"; exit 1; }; \
+	 go test -run '$(GOLDEN)' $$dirs -update; git status --short -- '*testdata*'
+
+.PHONY: fuzz
+fuzz: ## every fuzz target for FUZZTIME (20s) each
+	@list=$$(go test -list '^Fuzz' ./... | awk '/^Fuzz/ {name[++n] = $$1} /^(ok|\?)/ {for (i = 1; i <= n; i++) print $$2, name[i]; n = 0}'); \
+	 [ -n "$$list" ] || { echo "no fuzz targets found"; exit 1; }; \
+	 while read -r package name; do \
+	   echo "fuzz $$package $$name for $(FUZZTIME)"; \
+	   go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) "$$package" </dev/null | tail -n 20; \
+	 done <<<"$$list"
+
+.PHONY: bench
+bench: ## one run of every benchmark (BENCH=regexp, BENCHTIME=300ms) as a table
+	@go test -run '^$$' -bench '$(BENCH)' -benchtime $(BENCHTIME) -benchmem ./... | \
+	 awk '/^(cpu|pkg):/ {print} /^Benchmark/ {printf "  %-44s", $$1; for (i = 3; i < NF; i += 2) printf " %12s %-14s", $$i, $$(i + 1); print ""} /^(FAIL|---)/ {print; bad = 1} END {exit bad}'
+
+.PHONY: cross
+cross: ## static binaries for linux on amd64, arm64 and armv7 into bin/
+	@for target in amd64 arm64 arm; do \
+	   out=bin/drawbar-linux-$$target; \
+	   CGO_ENABLED=0 GOOS=linux GOARCH=$$target GOARM=7 go build -trimpath -o $$out ./cmd/drawbar; \
+	   echo "$$out $$(stat -c %s $$out) bytes"; \
+	 done
+
+.PHONY: same
+same: ## recorded bytes under emulated arm64 and armv7: the same on every processor
+	@missing=$$(for q in qemu-aarch64-static qemu-arm-static; do command -v $$q >/dev/null || echo $$q; done); \
+	 if [ -n "$$missing" ]; then \
+	   echo "no" $$missing": install qemu-user-static to compare results across processors"; \
+	   [ "$${CI:-}" != true ] && exit 0 || exit 1; \
+	 fi; \
+	 dirs=$$(grep -rlE --include='*_test.go' '^func Test\w*$(GOLDEN)' $(DOMAIN) | xargs -r -n1 dirname | sort -u); \
+	 [ -n "$$dirs" ] || { echo "no tests named $(GOLDEN) found"; exit 1; }; \
+	 root=$$PWD; mkdir -p bin/same; \
+	 for machine in arm64:qemu-aarch64-static arm:qemu-arm-static; do \
+	   for dir in $$dirs; do \
+	     bin=$$root/bin/same/$${machine%%:*}-$${dir//\//-}.test; \
+	     CGO_ENABLED=0 GOOS=linux GOARCH=$${machine%%:*} GOARM=7 go test -c -o $$bin ./$$dir; \
+	     log=$$(cd $$dir && $${machine#*:} $$bin -test.run '$(GOLDEN)' -test.v 2>&1) || { echo "$$log"; echo "$$dir on $${machine%%:*}: differs"; exit 1; }; \
+	     passed=$$(grep -c '^--- PASS' <<<"$$log" || true); \
+	     [ "$$passed" -gt 0 ] || { echo "$$log"; echo "$$dir on $${machine%%:*}: no test ran"; exit 1; }; \
+	     echo "$$dir on $${machine%%:*}: $$passed tests, same bytes"; \
+	   done; \
+	 done
+
+.PHONY: ci
+ci: test cross same ## what continuous integration runs: test, cross, same and a short fuzz
+	$(MAKE) fuzz FUZZTIME=5s
