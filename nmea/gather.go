@@ -1,6 +1,9 @@
 package nmea
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // gatherer makes epochs out of sentences and fixes out of epochs.
 //
@@ -41,7 +44,7 @@ func (g *gatherer) damage(at time.Time) {
 
 // take takes a used sentence and appends the fix that it completes, if any.
 func (g *gatherer) take(at time.Time, s *sentence, fixes []Fix) []Fix {
-	pause := time.Duration(0)
+	pause := time.Duration(math.MaxInt64) // the first sentence begins an epoch
 	if g.heard {
 		pause = max(0, at.Sub(g.lastAt))
 	}
