@@ -17,8 +17,9 @@ type Polygon [][]plane.Coord
 //
 // Run ends are joined from scanline to scanline by straight lines where one run
 // follows one run, and squared off half way between scanlines elsewhere, so that
-// the shape has the area of the scanlines; it is then smoothed within 1 cm.
-// Slits and slivers thinner than a millimetre are left out.
+// the shape has the area of the scanlines; it is then smoothed within 1 cm, or
+// less where that would change the area by more than 50 ppm. Slits and slivers
+// thinner than a millimetre are left out.
 func (s *Set) Outline(times int) []Polygon {
 	if times != 1 && times != 2 || !s.started {
 		return nil
@@ -27,15 +28,46 @@ func (s *Set) Outline(times int) []Polygon {
 	// may cross the sides of a slit hardly wider. Where that happens narrower
 	// slits have to go.
 	for slit := int32(8); ; slit *= 4 {
-		polygons := s.trace(times, slit).polygons(s.frame)
+		polygons := s.outlineWithout(slit, times)
 		if slit > maxSlit || !anyCrossing(polygons) {
 			return polygons
 		}
 	}
 }
 
-// maxSlit ends the search: at 3.3 cm, wider than rounding can ever cross.
-const maxSlit = 8 << (2 * 6)
+const (
+	// maxSlit ends the search: at 5 cm, wider than rounding can ever cross.
+	maxSlit = 8 << (2 * 3)
+	// maxSmoothing is how far a side may be moved along the scanlines to save
+	// corners, 1 cm.
+	maxSmoothing = 100
+	// areaShare: smoothing may change the area by this share of it, 50 ppm.
+	areaShare = 20_000
+)
+
+func (s *Set) outlineWithout(slit int32, times int) []Polygon {
+	for play := int32(maxSmoothing); ; play /= 2 {
+		o := s.trace(times, slit, play)
+		polygons := o.polygons(s.frame)
+		off := o.lines.area
+		for _, p := range polygons {
+			off -= p.Area()
+		}
+		if magnitude(int64(off)) <= uint64(o.lines.area/areaShare) || play == 0 {
+			return polygons
+		}
+	}
+}
+
+// Area is the area of the outer ring without its holes, exactly.
+func (p Polygon) Area() (sum Area) {
+	for _, r := range p {
+		for i := 2; i < len(r); i++ {
+			sum += Area(cross(r[0], r[i-1], r[0], r[i]))
+		}
+	}
+	return sum
+}
 
 // outline is a shape being traced.
 type outline struct {
@@ -56,7 +88,7 @@ type corner struct {
 }
 
 // trace finds the rings of the shape.
-func (s *Set) trace(times int, slit int32) *outline {
+func (s *Set) trace(times int, slit, smoothing int32) *outline {
 	o := &outline{lines: s.stack(times, slit)}
 	l := o.lines
 	n := len(l.runs)

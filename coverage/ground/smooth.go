@@ -1,9 +1,5 @@
 package ground
 
-// smoothing is how far a side may be moved along the scanlines to save corners,
-// 1 cm.
-const smoothing int32 = 100
-
 // smooth drops the corners of a ring that its neighbours can do without. Those
 // half way between scanlines stay; between two of them a side runs up or down
 // the lines, and each line's end may move by its play only: that keeps the order

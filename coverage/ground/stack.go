@@ -10,6 +10,7 @@ type stack struct {
 	heights []int64 // of each line that has runs, in pitches
 	starts  []int32 // index of each line's first run, and one past the end
 	runs    []span
+	area    Area    // of the shape, slivers and slits as they were
 	parent  []int32 // of runs, a forest whose trees are the connected pieces
 }
 
@@ -41,6 +42,7 @@ func (s *Set) stack(times int, slit int32) *stack {
 		}
 		for i := range lines {
 			if len(lines[i].s) > 0 {
+				l.area += lengthArea(lines[i].length()) * Area(l.pitch/rowHeight)
 				l.push(int64(n)*rows+int64(i), lines[i].s, slit)
 			}
 		}

@@ -142,8 +142,9 @@ func (s *Set) rebuild(f Frame) {
 	}
 }
 
+// clone shares the log as it is: what either of them adds goes elsewhere.
 func (v survey) clone() survey {
-	v.log = append([]Quad(nil), v.log...)
+	v.log = v.log[:len(v.log):len(v.log)]
 	return v
 }
 
