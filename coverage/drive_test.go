@@ -202,6 +202,24 @@ func TestJump(t *testing.T) {
 	}
 }
 
+// Driving on the road at 20 m/s is no jump when the receiver says the same, but
+// nothing is painted at that speed.
+func TestOnTheRoad(t *testing.T) {
+	t.Parallel()
+	d := newDriver(t, Setup{Implement: rigid(12), AlwaysOn: true})
+	for i := range 101 {
+		s := float64(i) / 10
+		lat, lon := d.plane.Inverse(0, 20*s)
+		d.e.Fix(nmea.Fix{Time: at(s), LatDeg: lat, LonDeg: lon, Quality: nmea.QualityRTK, SpeedMPS: 19.8, Has: nmea.HasSpeed})
+	}
+	d.e.Finish()
+	got := d.e.Totals()
+	near(t, "distance", got.DistanceM, 200, 0.01)
+	if got.Jumps != 0 || got.Fast != 100 || d.e.Operations()[0].Worked() {
+		t.Errorf("got %d jumps, %d fast, worked %v; want 0, 100, false", got.Jumps, got.Fast, d.e.Operations()[0].Worked())
+	}
+}
+
 // Fixes that repeat or go back paint nothing.
 func TestBackInTime(t *testing.T) {
 	t.Parallel()

@@ -47,7 +47,8 @@ type Totals struct {
 	Fixes            int
 	Gaps             int // holes between fixes longer than max_gap_s
 	GapNS            int64
-	Jumps            int // pairs of fixes faster than max_speed_mps
+	Jumps            int // pairs of fixes farther apart than max_speed_mps allows
+	Fast             int // such pairs that the receiver's own speed bears out: no jump, but too fast for work
 	OutOfOrder       int // fixes that repeat or go back in time
 	Unplaced         int // fixes that no plane reaches
 	SilentNS         int64
@@ -277,6 +278,10 @@ func (e *Engine) follow(s *station, f nmea.Fix) (speedMPS float64) {
 		e.totals.Gaps++
 		e.totals.GapNS += dt
 		e.breakOff(s)
+	case implied > e.setup.Limits.MaxSpeedMPS && f.Has&nmea.HasSpeed != 0 && implied <= float64(f.SpeedMPS*1.5)+2:
+		e.totals.Fast++ // the receiver says so too: on the road
+		e.totals.DistanceM += way
+		e.saved.ok = false
 	case implied > e.setup.Limits.MaxSpeedMPS:
 		e.totals.Jumps++
 		e.jump(s)

@@ -22,6 +22,7 @@ func (n *notes) list(t Totals) []string {
 	}
 	say(t.OutOfOrder > 0, "fixes that repeat or go back in time: %d; nothing was painted from them", t.OutOfOrder)
 	say(t.Jumps > 0, "jumps between fixes: %d; nothing was painted across them", t.Jumps)
+	say(t.Fast > 0, "pairs of fixes at more than max_speed_mps by the receiver's own word: %d; they count as distance and nothing was painted", t.Fast)
 	say(t.Unplaced > 0, "fixes too far from the operation's ground: %d; start a new operation there", t.Unplaced)
 	say(n.sectionsSet > 0, "the controller reports %d sections, the implement has %d; those beyond were taken as off: set sections_m to match", n.sectionsReported, n.sectionsSet)
 	say(n.wrongUnit, "a rate was reported in a unit that does not fit the product in that tank; its amount is not known: correct the product or the line profile")
