@@ -1,5 +1,10 @@
 package nmea
 
+import (
+	"bytes"
+	"encoding/binary"
+)
+
 // readFast reads the three sentences that come at the full rate, GGA, RMC and
 // VTG, without allocating. It takes only what is plain in every way; anything
 // else (blanks, signs where none belong, missing fields, an old layout) it
@@ -7,7 +12,7 @@ package nmea
 // prove on every recorded log and on fuzzed sentences. s is in no defined state
 // if it returns false.
 func readFast(body []byte, k kind, s *sentence) bool {
-	if k != kindGGA && k != kindRMC && k != kindVTG || len(body) < 6 {
+	if k != kindGGA && k != kindRMC && k != kindVTG || len(body) < 6 || !plainText(body) {
 		return false
 	}
 	*s = sentence{kind: k, talker: [2]byte{body[0], body[1]}}
@@ -134,26 +139,43 @@ func (c *cursor) position(s *sentence, lat, ns, lon, ew []byte, q Quality) {
 	c.plain = c.plain && r != readingUnlikely
 }
 
-// field takes the next field. A byte that is no printable ASCII, a blank, a
-// backslash or an asterisk is not plain: go-nmea trims the first two and finds
-// a tag block or a checksum in the others.
+// field takes the next field.
 func (c *cursor) field() []byte {
-	if c.ended {
-		c.plain = false
-		return nil
-	}
-	for i, b := range c.rest {
-		if b == ',' {
-			f := c.rest[:i]
-			c.rest = c.rest[i+1:]
-			return f
-		}
-		if b <= ' ' || b >= 0x7f || b == '\\' || b == '*' {
-			c.plain = false
+	b := c.rest
+	for i := range b {
+		if b[i] == ',' {
+			c.rest = b[i+1:]
+			return b[:i]
 		}
 	}
-	c.ended = true
-	return c.rest
+	c.plain = c.plain && !c.ended
+	c.rest, c.ended = nil, true
+	return b
+}
+
+// plainText tells whether b is printable ASCII without blank, backslash and
+// asterisk. go-nmea trims the first, and finds a tag block or a checksum in the
+// others.
+func plainText(b []byte) bool {
+	if bytes.IndexByte(b, '*') >= 0 || bytes.IndexByte(b, '\\') >= 0 {
+		return false
+	}
+	// Eight bytes at once: the top bit of a byte of odd is set if it is below
+	// '!' or above '~'. Without a top bit set in w no addition carries into the
+	// next byte, nor does a subtraction borrow from it.
+	const ones, tops = 0x0101010101010101, 0x8080808080808080
+	for ; len(b) >= 8; b = b[8:] {
+		w := binary.LittleEndian.Uint64(b)
+		if odd := w | (w + ones) | ^((w | tops) - '!'*ones); odd&tops != 0 {
+			return false
+		}
+	}
+	for _, c := range b {
+		if c < '!' || c > '~' {
+			return false
+		}
+	}
+	return true
 }
 
 // number takes a field that is empty or a decimal number. ok is false if it is

@@ -1,6 +1,7 @@
 package nmea
 
 import (
+	"bytes"
 	"math"
 	"testing"
 	"time"
@@ -53,6 +54,23 @@ func TestFastPathOnLogs(t *testing.T) {
 	}
 	if hot < 4000 || taken < hot*99/100 {
 		t.Errorf("the fast path took %d of %d sentences, want 99 %%", taken, hot)
+	}
+}
+
+// plainText judges eight bytes at once; byte by byte it must be the same.
+func TestPlainText(t *testing.T) {
+	t.Parallel()
+	for n := range 20 {
+		for at := range n {
+			for c := range 256 {
+				b := bytes.Repeat([]byte{'~'}, n)
+				b[at] = byte(c)
+				want := c > ' ' && c < 0x7f && c != '*' && c != '\\'
+				if got := plainText(b); got != want {
+					t.Fatalf("%q: got %v, want %v", b, got, want)
+				}
+			}
+		}
 	}
 }
 

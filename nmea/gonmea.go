@@ -17,8 +17,8 @@ import (
 // quality are read from the text by this package. It also refuses whole
 // sentences for fields that nobody needs here; prepare takes care of those.
 type decoder struct {
-	parser *gonmea.SentenceParser
-	into   *sentence // what prepare fills
+	parser   *gonmea.SentenceParser
+	prepared sentence // what prepare has read
 }
 
 // layout is how many fields a kind must have to be worth reading, and how many
@@ -58,13 +58,12 @@ func (d *decoder) read(text string, k kind, s *sentence) bool {
 			OnBaseSentence: d.prepare,
 		}
 	}
-	*s = sentence{kind: k, talker: [2]byte{text[1], text[2]}}
-	d.into = s
+	d.prepared = sentence{kind: k, talker: [2]byte{text[1], text[2]}}
 	parsed, err := d.parser.Parse(text)
-	d.into = nil
 	if err != nil {
 		return false
 	}
+	*s = d.prepared
 	switch m := parsed.(type) {
 	case gonmea.GGA:
 		s.fillAccuracy(m.Fields[6:13], m.NumSatellites, m.HDOP, m.Altitude)
@@ -149,7 +148,7 @@ var (
 // prepare is go-nmea's hook between the fields and the typed sentence. It reads
 // what go-nmea cannot give exactly, and makes the fields into what it accepts.
 func (d *decoder) prepare(b *gonmea.BaseSentence) error {
-	s := d.into
+	s := &d.prepared
 	want := layoutOf(s.kind)
 	if len(b.Fields) < want.least {
 		return fmt.Errorf("%s: %w", b.Type, errCutShort)
