@@ -248,3 +248,28 @@ func TestGDALReadsFiles(t *testing.T) {
 		}
 	}
 }
+
+// A swath of a section at 10 Hz, 25 s long: 501 corners.
+func BenchmarkSwath(b *testing.B) {
+	f, err := Open(b.TempDir())
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer f.Discard()
+	p := plane.New(53.378, 0)
+	var right, left []plane.Coord
+	for i := range 250 {
+		right = append(right, plane.Coord{X: 30_000 + int64(i%7), Y: int64(i) * 3_000})
+		left = append(left, plane.Coord{X: int64(i % 5), Y: int64(249-i) * 3_000})
+	}
+	ring := append(append(right, left...), right[0])
+	s := coverage.Swath{Operation: &coverage.Operation{}, Number: 1, Section: 1, Plane: p, Rings: [][]plane.Coord{ring}}
+	b.ReportAllocs()
+	for b.Loop() {
+		f.Swath(s)
+	}
+	if err := f.Err(); err != nil {
+		b.Fatal(err)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(ring)), "ns/corner")
+}

@@ -7,19 +7,26 @@ import (
 	"unicode/utf8"
 )
 
-// appendDegrees writes a coordinate with at most nine decimals (0.1 mm), which
-// is finer than any receiver and coarse enough to be the same everywhere.
+// degreeSteps is the grid of written coordinates: nine decimals (0.1 mm), finer
+// than any receiver and coarse enough to be the same everywhere.
+const degreeSteps = 1_000_000_000
+
+// appendDegrees writes a finite coordinate with at most nine decimals. Most of
+// what is exported goes through here, so it goes by way of an integer.
 func appendDegrees(dst []byte, deg float64) []byte {
-	start := len(dst)
-	dst = strconv.AppendFloat(dst, deg, 'f', 9, 64)
-	for dst[len(dst)-1] == '0' {
-		dst = dst[:len(dst)-1]
+	steps := int64(math.Round(deg * degreeSteps))
+	if steps < 0 {
+		dst, steps = append(dst, '-'), -steps
 	}
-	if dst[len(dst)-1] == '.' {
-		dst = dst[:len(dst)-1]
+	dst = strconv.AppendInt(dst, steps/degreeSteps, 10)
+	rest := steps % degreeSteps
+	if rest == 0 {
+		return dst
 	}
-	if string(dst[start:]) == "-0" {
-		dst = append(dst[:start], '0')
+	dst = append(dst, '.')
+	for unit := int64(degreeSteps / 10); rest > 0; unit /= 10 {
+		dst = append(dst, '0'+byte(rest/unit))
+		rest %= unit
 	}
 	return dst
 }

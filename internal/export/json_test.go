@@ -3,6 +3,7 @@ package export
 import (
 	"encoding/json"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -20,6 +21,34 @@ func TestAppendDegrees(t *testing.T) {
 	} {
 		if got := string(appendDegrees([]byte("x"), in)); got != "x"+want {
 			t.Errorf("appendDegrees(%v) = %q, want %q", in, got, "x"+want)
+		}
+	}
+}
+
+// Every coordinate comes back to the grid's nearest step, as strconv rounds it
+// but for ties that the multiplication decides.
+func TestAppendDegreesAgainstStrconv(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		deg := rapid.Float64Range(-180, 180).Draw(t, "deg")
+		text := string(appendDegrees(nil, deg))
+		got, err := strconv.ParseFloat(text, 64)
+		if err != nil || math.Abs(got-deg) > 0.5001e-9 || strings.HasPrefix(text, "-0") && got == 0 || strings.Contains(text, ".") && strings.HasSuffix(text, "0") {
+			t.Fatalf("appendDegrees(%v) = %q, read as %v, %v", deg, text, got, err)
+		}
+		want := strconv.FormatFloat(deg, 'f', 9, 64)
+		if exact, _ := strconv.ParseFloat(want, 64); math.Abs(exact-got) > 1.001e-9 {
+			t.Fatalf("appendDegrees(%v) = %q, strconv has %s", deg, text, want)
+		}
+	})
+}
+
+func BenchmarkAppendDegrees(b *testing.B) {
+	var buf []byte
+	b.ReportAllocs()
+	for b.Loop() {
+		if buf = appendDegrees(buf[:0], -0.012345678912); string(buf) != "-0.012345679" {
+			b.Fatal(string(buf))
 		}
 	}
 }

@@ -5,7 +5,10 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"drawbar/internal/units"
 	"drawbar/replay"
@@ -38,7 +41,7 @@ func (t Text) Append(dst []byte, s replay.Summary) []byte {
 		b.WriteString("\nMarks\n")
 	}
 	for _, m := range s.Marks {
-		fmt.Fprintf(b, "  %s  %s  %s", t.stamp(&m.Time), m.Kind, place(m))
+		fmt.Fprintf(b, "  %s  %s  %s", t.stamp(&m.Time), plain(m.Kind), place(m))
 		if m.Note != "" {
 			fmt.Fprintf(b, "  %s", strconv.Quote(m.Note))
 		}
@@ -48,7 +51,7 @@ func (t Text) Append(dst []byte, s replay.Summary) []byte {
 		b.WriteString("\nWarnings\n")
 	}
 	for _, w := range s.Warnings {
-		fmt.Fprintf(b, "  - %s\n", w)
+		fmt.Fprintf(b, "  - %s\n", plain(w))
 	}
 	b.WriteString("\n" + notice)
 	return b.Bytes()
@@ -133,7 +136,18 @@ func named(name, without string) string {
 	if name == "" {
 		return without
 	}
-	return name
+	return plain(name)
+}
+
+// plain is text without control characters: what was recorded may come from
+// anywhere and must not steer a terminal.
+func plain(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return utf8.RuneError
+	}, s)
 }
 
 func plural(n int, what string) string {
