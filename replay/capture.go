@@ -2,9 +2,12 @@ package replay
 
 import (
 	"bufio"
+	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 )
 
 // MaxCaptureLine is the longest line of capture text that is read, in bytes
@@ -101,8 +104,8 @@ func (c *CaptureReader) Next() (Event, error) {
 			continue
 		}
 		e, why := parseCapture(text)
-		if why == "" && c.cut && len(e.Line) == 0 {
-			why = "no line after the stream"
+		if why == "" && c.cut && !wholeByItself(e) {
+			why = "nothing shows that the line is whole"
 		}
 		if why != "" {
 			if c.cut {
@@ -112,6 +115,31 @@ func (c *CaptureReader) Next() (Event, error) {
 		}
 		return e, nil
 	}
+}
+
+// wholeByItself tells whether a line shows that nothing of it is missing: by its
+// checksum, or because it is one JSON object. A recording that breaks off in
+// the middle of a line must not leave "rate=11" of "rate=112.5".
+func wholeByItself(e Event) bool {
+	line := e.Line
+	if e.Stream == StreamOperator {
+		return json.Valid(line)
+	}
+	if e.Stream == StreamGNSS {
+		if i := bytes.LastIndexAny(line, "$!"); i >= 0 {
+			line = line[i+1:]
+		}
+	}
+	n := len(line) - 3
+	if n < 0 || line[n] != '*' {
+		return false
+	}
+	sum := byte(0)
+	for _, b := range line[:n] {
+		sum ^= b
+	}
+	stated, err := strconv.ParseUint(string(line[n+1:]), 16, 8)
+	return err == nil && byte(stated) == sum
 }
 
 // Cut tells, after io.EOF, that the last line had no line end: the file may have

@@ -179,7 +179,7 @@ func TestCaptureLongLine(t *testing.T) {
 	const head = "2026-05-14T13:05:10.200Z operator "
 	for _, n := range []int{captureBuffer - 1, captureBuffer, captureBuffer + 1, 3 * captureBuffer, MaxCaptureLine} {
 		for _, end := range []string{"\n", "\r\n", ""} {
-			body := strings.Repeat("b", n-len(head))
+			body := `{"note":"` + strings.Repeat("b", n-len(head)-len(`{"note":""}`)) + `"}`
 			got, damage := readAll(t, NewCaptureReader(strings.NewReader(head+body+end), "x.capture"))
 			if len(got) != 1 || got[0].Line != body || damage != nil {
 				t.Errorf("line of %d bytes with end %q: %d events, damage %v", n, end, len(got), damage)
@@ -190,7 +190,7 @@ func TestCaptureLongLine(t *testing.T) {
 
 // The power went while the file was being written: whatever the place of the
 // cut, the events of the whole lines before it are there, in order, and a broken
-// rest is either named as damage or read as the line it looks like, with Cut.
+// rest is either named as damage or, where it shows that it is whole, read, with Cut.
 func TestCaptureCutAtEveryByte(t *testing.T) {
 	t.Parallel()
 	want := sampleEvents(t)
@@ -216,6 +216,9 @@ func TestCaptureCutAtEveryByte(t *testing.T) {
 		}
 		if strings.HasPrefix(rest, "2026") && len(got)+len(damage) != whole+1 {
 			t.Fatalf("cut at %d: the rest %q was lost without a word", cut, rest)
+		}
+		if len(got) > whole && got[whole] != want[whole] {
+			t.Fatalf("cut at %d: a part of a line was taken for the whole: %v, want %v", cut, got[whole], want[whole])
 		}
 		for _, d := range damage {
 			if !strings.HasSuffix(d.Error(), "the file ends within this line") {
