@@ -54,8 +54,8 @@ stands there and what should stand there.`,
 func printConfig(w io.Writer, f config.File) error {
 	t := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
 	row := func(name, format string, args ...any) { fmt.Fprintf(t, "%s\t%s\n", name, fmt.Sprintf(format, args...)) }
-	row("numbers", "%s units", f.Units)
-	row("times", "of %s", f.Timezone)
+	row("numbers", "in %s units", f.Units)
+	row("times", "in %s", f.Timezone)
 	row("receiver", "%s", portWords(f.GNSS.Source, f.GNSS.Baud))
 	row("", "first sentence of an epoch arrives %s s after it", decimals(f.GNSS.LatencyS))
 	row("", "%s", qualityWords(f))
@@ -75,7 +75,9 @@ func printConfig(w io.Writer, f config.File) error {
 		row("tanks", "none stated")
 	}
 	row("field", "%s", fieldWords(f.Field))
-	row("skip", "%s", skipWords(f))
+	width, area := skipWords(f)
+	row("skip", "narrower than %s", width)
+	row("", "of at least %s", area)
 	row("gap", "a swath bridges at most %s s between fixes", decimals(f.Limits.MaxGapS))
 	row("jump", "nothing is painted across more than %s", f.Units.Show(units.Speed, f.Limits.MaxSpeedMPS))
 	row("server", "%s", f.Listen)
@@ -157,7 +159,7 @@ func lineWords(s controller.ProfileSpec, tanks []coverage.Tank) []string {
 		}
 	}
 	for _, t := range tanks {
-		if s.Units.Rate == "" && t.Unit.Dim.PerArea() {
+		if len(s.Columns) == 0 && s.Units.Rate == "" && t.Unit.Dim.PerArea() {
 			lines = append(lines, fmt.Sprintf("rate of tank %d without a unit in %s, as its target", t.Number, t.Unit.Name))
 		}
 	}
@@ -262,14 +264,15 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-func skipWords(f config.File) string {
-	width := "half the bar, or than 1.4 times the widest section (at least 1 m) if that is less"
+// skipWords tells how narrow uncovered ground is to be a skip, and how large.
+func skipWords(f config.File) (width, area string) {
+	width = "half the bar, or than 1.4 times the widest section (at least 1 m) if that is less"
 	if f.Limits.SkipWidthM > 0 {
 		width = f.Units.Show(units.Length, f.Limits.SkipWidthM)
 	}
-	area := "a twelfth of that width squared (at least 1 m2)"
+	area = "a twelfth of that width squared (at least 1 m2)"
 	if f.Limits.SkipMinAreaM2 > 0 {
 		area = decimals(f.Limits.SkipMinAreaM2) + " m2"
 	}
-	return "narrower than " + width + ", of at least " + area
+	return width, area
 }

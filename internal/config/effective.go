@@ -3,6 +3,7 @@ package config
 import (
 	"bytes"
 	"encoding/json"
+	"path/filepath"
 
 	"drawbar/controller"
 	"drawbar/nmea"
@@ -85,6 +86,9 @@ func (f File) MarshalJSON() ([]byte, error) {
 		},
 		Server: effectiveServer{Listen: f.Listen},
 		Data:   f.Data,
+	}
+	if rel, err := filepath.Rel(f.Dir, f.Data); err == nil && f.Dir != "" && !filepath.IsAbs(f.Data) {
+		e.Data = rel
 	}
 	if f.HasGNSS {
 		e.GNSS = &effectiveGNSS{Source: f.GNSS.Source, Baud: f.GNSS.Baud, LatencyS: f.GNSS.LatencyS, MinQuality: QualityName(f.GNSS.MinQuality)}

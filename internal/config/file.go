@@ -27,6 +27,10 @@ type File struct {
 	// is relative to the file's own folder.
 	Data string
 
+	// Dir is the file's folder as seen from the working folder, "" if the
+	// configuration came from no file.
+	Dir string
+
 	HasGNSS       bool // the file has a section gnss
 	HasController bool // the file has a section controller
 }

@@ -25,10 +25,18 @@ func Load(path string) (File, error) {
 	f, err := Parse(path, b, func(name string) ([]byte, error) {
 		return readFile(within(dir, name), statement.MaxBytes+1)
 	})
+	var faults *Error
+	if errors.As(err, &faults) {
+		for i := range faults.Entries {
+			if e := &faults.Entries[i]; e.File != path {
+				e.File = within(dir, e.File) // the boundary file
+			}
+		}
+	}
 	if err != nil {
 		return File{}, err
 	}
-	f.Data = within(dir, f.Data)
+	f.Dir, f.Data = dir, within(dir, f.Data)
 	return f, nil
 }
 

@@ -47,7 +47,7 @@ type Member struct {
 const (
 	MaxBytes = 4 << 20 // of a JSON text
 	MaxDepth = 50      // lists and maps inside one another
-	MaxNodes = 600_000
+	MaxNodes = 200_000
 )
 
 // Get is the value of key, or nil where the map has no such key or n is no map.
