@@ -17,9 +17,9 @@ const (
 func appendTime(dst []byte, t time.Time) []byte {
 	switch s := t.Unix(); {
 	case s < firstSecond:
-		t = time.Unix(firstSecond, 0)
+		t = time.Date(0, 1, 1, 0, 0, 0, 0, time.UTC)
 	case s > lastSecond:
-		t = time.Unix(lastSecond, 999_999_999)
+		t = time.Date(9999, 12, 31, 23, 59, 59, 999_999_999, time.UTC)
 	}
 	t = t.UTC()
 	year, month, day := t.Date()

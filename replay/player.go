@@ -27,7 +27,7 @@ const maxPause = 10 * time.Second
 type Player struct {
 	Wait    func(time.Duration)
 	Damaged func(*CorruptError) error
-	Pace    float64 // times as fast as recorded; 0 = as fast as it goes
+	Pace    float64 // ratio to the speed of the recording; 0 = as fast as it goes
 }
 
 // Play hands every event of the sources, one source after the other, to sink.

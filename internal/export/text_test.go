@@ -46,7 +46,7 @@ func full() replay.Summary {
 // (4046.8564224 m2 an acre); 1385.2 kg = 3053.8 lb (0.45359237 kg a pound);
 // 0.011012 kg/m2 = 110.12 kg/ha = 98.2 lb/ac (0.892179 by NIST SP 811's pound and
 // the international acre); 628.95 l = 166.2 gal (3.785411784 l a gallon).
-func TestText(t *testing.T) {
+func TestTextGolden(t *testing.T) {
 	t.Parallel()
 	london, err := time.LoadLocation("Europe/London")
 	if err != nil {
