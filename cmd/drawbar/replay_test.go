@@ -5,7 +5,9 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"math"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -117,3 +119,60 @@ func TestReplaySeveralInputs(t *testing.T) {
 		}
 	}
 }
+
+// GEOS (by shapely) finds every polygon of the results valid, every exterior
+// ring counter-clockwise, nothing beyond 180 degrees, and the areas of the
+// summary, which a person worked out at the head of the captures: 300 m2.
+func TestReplayResultsByGEOS(t *testing.T) {
+	t.Parallel()
+	python := testkit.Python(t)
+	for _, name := range []string{"one-pass", "date-line"} {
+		out := filepath.Join(t.TempDir(), "out")
+		code, _, stderr := run(t.Context(), "replay", "--config", "testdata/input/mill-piece.yaml", "--out", out, "testdata/input/"+name+".capture")
+		if code != 0 {
+			t.Fatalf("replay %s: %s", name, stderr)
+		}
+		text, err := exec.Command(python, "-c", geosScript, out).Output()
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		var got map[string]float64
+		if err := json.Unmarshal(text, &got); err != nil {
+			t.Fatalf("%s: %s: %v", name, text, err)
+		}
+		if got["invalid"] != 0 || got["clockwise"] != 0 || got["beyond"] != 0 {
+			t.Errorf("%s: %s", name, text)
+		}
+		// A millimetre on each side of a bar of 12 m is 170 ppm.
+		for _, layer := range []string{"swaths", "covered"} {
+			if math.Abs(got[layer]-300) > 0.05 {
+				t.Errorf("%s: %s come to %v m2, want 300", name, layer, got[layer])
+			}
+		}
+	}
+}
+
+// geosScript adds up the layers in m2, by the radii of curvature of WGS 84.
+const geosScript = `
+import json, math, sys
+from shapely.geometry import shape
+def scale(lat):
+    s = math.sin(math.radians(lat))
+    n = 6378137 / math.sqrt(1 - 0.0066943799901413165 * s * s)
+    m = n * (1 - 0.0066943799901413165) / (1 - 0.0066943799901413165 * s * s)
+    return math.radians(1) ** 2 * n * math.cos(math.radians(lat)) * m
+out = {"invalid": 0, "clockwise": 0, "beyond": 0}
+for layer in "swaths", "covered", "overlap", "skips", "track", "marks":
+    area = 0
+    for f in json.load(open(sys.argv[1] + "/" + layer + ".geojson"))["features"]:
+        g = shape(f["geometry"])
+        out["invalid"] += not g.is_valid
+        out["beyond"] += g.bounds[0] < -180 or g.bounds[2] > 180 or g.bounds[2] - g.bounds[0] > 180 and g.geom_type != "MultiPolygon" and g.geom_type != "MultiLineString"
+        for p in getattr(g, "geoms", [g]):
+            if p.geom_type == "Polygon":
+                out["clockwise"] += not p.exterior.is_ccw
+        if g.area:
+            area += g.area * scale(g.centroid.y)
+    out[layer] = area
+print(json.dumps(out))
+`
