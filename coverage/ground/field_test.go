@@ -31,7 +31,7 @@ func countCorners(polygons []Polygon) (n int) {
 // with the union that GEOS (https://libgeos.org) makes of the very same quads.
 func TestFieldsAgainstGEOS(t *testing.T) {
 	t.Parallel()
-	plain := drive{widthM: 70, lengthM: 80, barM: 12, sections: 1, overlapM: 0.3, stepM: 0.25, merged: true, seed: 7}
+	plain := drive{widthM: 48, lengthM: 60, barM: 12, sections: 1, overlapM: 0.3, stepM: 0.25, merged: true, seed: 7}
 	tests := []struct {
 		name string
 		edit func(*drive)

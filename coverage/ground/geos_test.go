@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"os"
 	"os/exec"
+	"sync"
 	"testing"
 
 	"drawbar/coverage/plane"
@@ -13,6 +14,10 @@ import (
 
 // python is Debian's own, whose package python3-shapely brings GEOS.
 const python = "/usr/bin/python3"
+
+var haveShapely = sync.OnceValue(func() error {
+	return exec.Command(python, "-c", "import shapely").Run()
+})
 
 // question is what testdata/union.py is asked.
 type question struct {
@@ -39,7 +44,7 @@ type answer struct {
 // the test is skipped; on CI it fails.
 func geos(t testing.TB, ask question) (a answer) {
 	t.Helper()
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
+	if err := haveShapely(); err != nil {
 		if os.Getenv("CI") == "true" {
 			t.Fatalf("%s cannot import shapely: install python3-shapely: %v", python, err)
 		}
