@@ -227,12 +227,12 @@ func tankWords(t coverage.Tank, system units.System) string {
 			words = append(words, decimals(p.ThousandKernelG)+" g per 1000 kernels")
 		}
 	}
-	amount, rate, _ := units.AmountOf(t.Target.Dim.AmountUnit())
 	if t.Target.Dim != controller.DimNone {
+		_, rate, _ := units.AmountOf(t.Target.Dim.AmountUnit())
 		words = append(words, "target "+system.Show(rate, t.Target.SI))
 	}
 	if t.Capacity.Dim != controller.DimNone {
-		amount, _, _ = units.AmountOf(t.Capacity.Dim.AmountUnit())
+		amount, _, _ := units.AmountOf(t.Capacity.Dim.AmountUnit())
 		words = append(words, "holds "+system.Show(amount, t.Capacity.SI))
 	}
 	words = append(words, "on the ground "+decimals(t.LagS)+" s after the meter")
