@@ -80,9 +80,9 @@ and local rules to say, and its maps are no survey.`,
 		Version:       version(),
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args: func(_ *cobra.Command, args []string) error {
+		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return usagef("unknown command %q", args[0])
+				return unknownCommand(cmd, args[0])
 			}
 			return nil
 		},
@@ -93,8 +93,34 @@ and local rules to say, and its maps are no survey.`,
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetVersionTemplate("drawbar {{.Version}}\n")
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SuggestionsMinimumDistance = 2
+	root.SetHelpCommand(newHelpCommand())
 	root.AddCommand(commands()...)
 	return root
+}
+
+func unknownCommand(root *cobra.Command, name string) error {
+	if like := root.SuggestionsFor(name); len(like) > 0 {
+		return usagef("unknown command %q, did you mean %s?", name, strings.Join(like, " or "))
+	}
+	return usagef("unknown command %q", name)
+}
+
+func newHelpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "help [COMMAND]",
+		Short:   "Show what a command does and how it is used",
+		Example: `  drawbar help replay`,
+		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			root := cmd.Root()
+			found, rest, err := root.Find(args)
+			if err != nil || len(rest) > 0 {
+				return unknownCommand(root, args[0])
+			}
+			return found.Help()
+		},
+	}
 }
 
 // commands are all of drawbar's, one file each.
