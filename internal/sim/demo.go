@@ -9,18 +9,20 @@ import (
 	"drawbar/coverage"
 )
 
-// rate and capacity of products, in kg or litres.
-func perHa(kg float64) controller.Quantity {
-	return controller.Quantity{SI: kg / 1e4, Dim: controller.DimMassPerArea}
+// product fills in a tank's quantities, in an amount ("kg" or "l") and that per
+// hectare.
+func product(t coverage.Tank, amount string, perHa, capacity float64) coverage.Tank {
+	t.Unit, t.Target = stated(perHa, amount+"/ha")
+	_, t.Capacity = stated(capacity, amount)
+	return t
 }
-func litresPerHa(l float64) controller.Quantity {
-	return controller.Quantity{SI: l / 1e4, Dim: controller.DimVolumePerArea}
-}
-func mass(kg float64) controller.Quantity {
-	return controller.Quantity{SI: kg, Dim: controller.DimMass}
-}
-func volume(l float64) controller.Quantity {
-	return controller.Quantity{SI: l, Dim: controller.DimVolume}
+
+func stated(v float64, unit string) (controller.Unit, controller.Quantity) {
+	u, err := controller.ParseUnit(unit)
+	if err != nil {
+		panic("sim: " + err.Error()) // a unit written in this file
+	}
+	return u, u.Quantity(v)
 }
 
 // trailedDrill is a 12 m drill on a hitch, with seed and fertiliser.
@@ -29,14 +31,12 @@ func trailedDrill() (coverage.Implement, []Tank) {
 		Name: "12 m drill", Operation: "seeding", Mount: coverage.MountTowed,
 		AntennaToHitchM: 1.8, HitchToAxleM: 6, HitchToBarM: 7.2, SectionsM: []float64{3, 3, 3, 3},
 	}
-	seed := coverage.Tank{
-		Number: 1, Product: coverage.Product{Name: "Spring oats", Kind: coverage.KindSeed, ThousandKernelG: 38},
-		Target: perHa(112), Capacity: mass(3800), LagS: 4,
-	}
-	fertiliser := coverage.Tank{
-		Number: 2, Product: coverage.Product{Name: "Granular starter", Kind: coverage.KindGranular},
-		Target: perHa(150), Capacity: mass(2400), LagS: 3,
-	}
+	seed := product(coverage.Tank{
+		Number: 1, Product: coverage.Product{Name: "Spring oats", Kind: coverage.KindSeed, ThousandKernelG: 38}, LagS: 4,
+	}, "kg", 112, 3800)
+	fertiliser := product(coverage.Tank{
+		Number: 2, Product: coverage.Product{Name: "Granular starter", Kind: coverage.KindGranular}, LagS: 3,
+	}, "kg", 150, 2400)
 	return im, []Tank{{Tank: seed, RateNoise: 0.02}, {Tank: fertiliser, RateNoise: 0.03}}
 }
 
@@ -55,7 +55,7 @@ func Demo(seed uint64) Scenario {
 	}
 	sc.Drive = Drive{
 		HeadingDeg: 82, SpacingM: 11.8, HeadlandPasses: 2, RadiusM: 7.5, RunInM: 2, RunOutM: 0.5,
-		WorkMPS: 3.4, TurnMPS: 2.5, AccelMPS2: 0.6, Wobble: 0.06, StandS: 5,
+		WorkMPS: 3.6, TurnMPS: 2.5, AccelMPS2: 0.6, Wobble: 0.06, StandS: 4,
 	}
 	sc.Control = Control{Mode: ControlCovered, Edge: EdgeLast, OnLateS: 0.1, OffLateS: 0.1, ScatterS: 0.08}
 	sc.Machine = Machine{
@@ -64,7 +64,8 @@ func Demo(seed uint64) Scenario {
 	}
 	sc.Receiver = Receiver{
 		HZ: 5, Talker: "GN", Class: ClassRTK, LatencyS: 0.05, JitterS: 0.02, Baud: 38400, Damaged: 0.001,
-		Sentences: []Sentence{{Formatter: "GGA"}, {Formatter: "VTG"}, {Formatter: "ZDA", Every: 5}},
+		PositionDecimals: 7,
+		Sentences:        []Sentence{{Formatter: "GGA"}, {Formatter: "VTG"}, {Formatter: "ZDA", Every: 5}},
 	}
 	sc.Orders = []Order{
 		{AtS: 2, JSON: `{"person":"drill operator","weather":{"wind_mps":3,"wind_from_deg":250,"temperature_c":11,"humidity_pct":68}}`},
@@ -83,10 +84,9 @@ func Meadow(seed uint64) Scenario {
 		Name: "24 m sprayer", Operation: "spraying", Mount: coverage.MountRigid,
 		AntennaToHitchM: 2.1, AntennaRightM: 0.4, HitchToBarM: 1.6, SectionsM: []float64{3, 3, 3, 3, 3, 3, 3, 3},
 	}
-	sc.Tanks = []Tank{{RateNoise: 0.03, Tank: coverage.Tank{
-		Number: 1, Product: coverage.Product{Name: "Leaf feed", Kind: coverage.KindLiquid},
-		Target: litresPerHa(160), Capacity: volume(1800), LagS: 0.6,
-	}}}
+	sc.Tanks = []Tank{{RateNoise: 0.03, Tank: product(coverage.Tank{
+		Number: 1, Product: coverage.Product{Name: "Leaf feed", Kind: coverage.KindLiquid}, LagS: 0.6,
+	}, "l", 160, 1000)}}
 	sc.Field = Field{
 		Name: "Long Meadow", Outline: []Point{{0, 0}, {520, 0}, {470, 190}, {60, 190}},
 		LatDeg: 53.31, LonDeg: 0.012, TurnDeg: 25,
@@ -118,14 +118,15 @@ func Day(seed uint64) Scenario {
 		sc.Implement.SectionsM = append(sc.Implement.SectionsM, 1.8)
 	}
 	_, sc.Tanks = trailedDrill()
-	sc.Tanks[0].Capacity, sc.Tanks[1].Capacity = mass(6500), mass(9000)
+	_, sc.Tanks[0].Capacity = stated(6500, "kg")
+	_, sc.Tanks[1].Capacity = stated(9000, "kg")
 	sc.Field = Field{
 		Name: "Far Reach", Outline: []Point{{0, 0}, {1420, -30}, {1480, 1330}, {60, 1390}},
 		LatDeg: 53.28, LonDeg: 0.02, TurnDeg: -17,
 	}
 	sc.Drive = Drive{
 		HeadingDeg: 108, SpacingM: 17.8, HeadlandPasses: 2, RadiusM: 10, RunInM: 5, RunOutM: 2,
-		WorkMPS: 3, TurnMPS: 2.2, AccelMPS2: 0.5, Wobble: 0.08, StandS: 10, RefillS: 900,
+		WorkMPS: 3, TurnMPS: 2.2, AccelMPS2: 0.5, Wobble: 0.08, StandS: 10, RefillS: 1300,
 	}
 	sc.Control = Control{Mode: ControlPlanned, Edge: EdgeLast, OnLateS: 0.1, OffLateS: 0.1, ScatterS: 0.1}
 	sc.Machine = Machine{HZ: 5, OnChange: true, LatencyS: 0.05, JitterS: 0.03}
@@ -167,7 +168,7 @@ func randomJob(rng *rand.Rand, seed uint64) Scenario {
 	sc.Field.LatDeg, sc.Field.LonDeg = between(-60, 65), between(-180, 180)
 	sc.Field.TurnDeg = between(0, 360)
 	im := &sc.Implement
-	im.SectionsM = nil
+	im.Name, im.SectionsM = "random drill", nil
 	width := between(6, 24)
 	for left := width; left > 0.3; {
 		w := min(left, between(0.5, 4))

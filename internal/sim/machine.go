@@ -174,8 +174,11 @@ func (mc *machine) send(t float64) {
 	late := mc.sc.Machine.LatencyS
 	if j := mc.sc.Machine.JitterS; j > 0 {
 		late += j * mc.delay.Float64()
+		t = wholeMilliseconds(t + late)
+	} else {
+		t += late
 	}
-	mc.mail.post(t+late, StreamController, line)
+	mc.mail.post(t, StreamController, line)
 }
 
 // appendChecksum appends "*HH", the exclusive or of the bytes from first on.

@@ -53,6 +53,9 @@ func (m *mail) post(atS float64, stream string, line []byte) {
 	}
 }
 
+// wholeMilliseconds is how a line that jitters anyway is stamped.
+func wholeMilliseconds(s float64) float64 { return math.Round(s*1e3) / 1e3 }
+
 // take returns the next line that arrives at or before untilS. Its bytes are
 // valid until the next post.
 func (m *mail) take(untilS float64) (letter, bool) {

@@ -44,25 +44,57 @@ func (w *wander) at(t float64) float64 {
 	return w.value
 }
 
-// errorOf is the position error of a correction class on each axis: white noise
-// and drift, one standard deviation in metres, and the drift's time constant.
-// Passes a quarter of an hour apart differ by about 0.8 m (autonomous), 0.25 m
-// (dgps) and 0.025 m (rtk) in 95 of 100 cases, which is the order of what is
-// commonly reported (from memory; common practice).
-func errorOf(c Class) (whiteM, driftM, fadeS float64) {
+// positionError is the error of a correction class on each axis, one standard
+// deviation in metres: from fix to fix, within a pass (fading in 20 s) and over
+// hours.
+type positionError struct{ fixM, passM, driftM, driftFadeS float64 }
+
+// errorOf gives each class about what is commonly reported (from memory; common
+// practice): passes a quarter of an hour apart differ by 0.8 m (autonomous),
+// 0.25 m (dgps) and 0.025 m (rtk) in 95 of 100 cases. From one fix to the next
+// a receiver's filter leaves millimetres.
+func errorOf(c Class) positionError {
 	switch c {
 	case ClassAutonomous:
-		return 0.10, 0.95, 10_800
+		return positionError{0.008, 0.12, 0.90, 10_800}
 	case ClassDGPS:
-		return 0.03, 0.30, 10_800
+		return positionError{0.006, 0.04, 0.28, 10_800}
 	case ClassFloat:
-		return 0.02, 0.12, 3_600
+		return positionError{0.004, 0.02, 0.11, 3_600}
 	case ClassRTK:
-		return 0.005, 0.012, 3_600
+		return positionError{0.003, 0.005, 0.011, 3_600}
 	default:
-		return 0, 0, 1
+		return positionError{driftFadeS: 1}
 	}
 }
+
+// passFadeS is the time constant of the error within a pass.
+const passFadeS = 20
+
+// axisError is the error along one axis.
+type axisError struct {
+	fixM        float64
+	pass, drift wander
+}
+
+func newAxisError(rng *rand.Rand, c Class) axisError {
+	e := errorOf(c)
+	return axisError{
+		fixM:  e.fixM,
+		pass:  wander{rng: rng, sd: e.passM, fadeS: passFadeS},
+		drift: wander{rng: rng, sd: e.driftM, fadeS: e.driftFadeS},
+	}
+}
+
+func (a *axisError) at(t float64) float64 {
+	if a.fixM == 0 {
+		return 0
+	}
+	return a.drift.at(t) + a.pass.at(t) + a.fixM*a.pass.rng.NormFloat64()
+}
+
+// sdM is the standard deviation of the whole.
+func (e positionError) sdM() float64 { return math.Hypot(e.fixM, math.Hypot(e.passM, e.driftM)) }
 
 // damage is what happened to a line on its way.
 type damage uint8

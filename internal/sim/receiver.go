@@ -18,7 +18,7 @@ type receiver struct {
 	pos         *rand.Rand // white noise
 	delay       *rand.Rand
 	fault       *rand.Rand
-	east, north wander
+	east, north axisError
 	w           writer
 	k           int // next epoch
 	before      [][]byte
@@ -35,8 +35,7 @@ func newReceiver(sc *Scenario, m *motion, mail *mail, truth *Truth) *receiver {
 		fault: rand.New(rand.NewPCG(sc.Seed, streamGNSSFault)),
 		jumps: make([]bool, len(sc.Receiver.Jumps)),
 	}
-	_, drift, fade := errorOf(sc.Receiver.Class)
-	r.east = wander{rng: r.pos, sd: drift, fadeS: fade}
+	r.east = newAxisError(r.pos, sc.Receiver.Class)
 	r.north = r.east
 	r.w = writer{talker: sc.Receiver.Talker, posDecimals: sc.Receiver.PositionDecimals, timeDecimals: 2}
 	if r.w.posDecimals == 0 {
@@ -58,12 +57,7 @@ const standstillMPS = 0.05
 // epochNow works out what the receiver makes of its place.
 func (r *receiver) epochNow(t float64) epoch {
 	at, nose, v := r.look.truePose(t)
-	white, drift, _ := errorOf(r.sc.Receiver.Class)
 	east, north := r.east.at(t), r.north.at(t)
-	if white > 0 {
-		east += white * r.pos.NormFloat64()
-		north += white * r.pos.NormFloat64()
-	}
 	for i, j := range r.sc.Receiver.Jumps {
 		if !r.jumps[i] && t >= j.AtS {
 			r.jumps[i] = true
@@ -73,7 +67,7 @@ func (r *receiver) epochNow(t float64) epoch {
 	}
 	e := epoch{
 		at: stamp(r.sc.Start, t), class: r.sc.Receiver.Class, valid: true,
-		speedMPS: math.Abs(v), moving: math.Abs(v) >= standstillMPS, sdM: math.Hypot(white, drift),
+		speedMPS: math.Abs(v), moving: math.Abs(v) >= standstillMPS, sdM: errorOf(r.sc.Receiver.Class).sdM(),
 	}
 	e.latDeg, e.lonDeg = r.plane.Inverse(at.X+east, at.Y+north)
 	// Grid heading to true heading.
@@ -82,12 +76,12 @@ func (r *receiver) epochNow(t float64) epoch {
 	if v < 0 {
 		e.courseDeg += 180
 	}
-	if white > 0 {
+	if r.sc.Receiver.Class != ClassPerfect {
 		// What a receiver's Doppler speed and a heading of two antennas carry
 		// (common practice, no source).
 		e.speedMPS = math.Abs(e.speedMPS + 0.02*r.pos.NormFloat64())
 		e.headingDeg += 0.15 * r.pos.NormFloat64()
-		e.courseDeg += 0.02 / math.Max(math.Abs(v), standstillMPS) * r.pos.NormFloat64() * 180 / math.Pi
+		e.courseDeg += 0.01 / math.Max(math.Abs(v), standstillMPS) * r.pos.NormFloat64() * 180 / math.Pi
 	}
 	return e
 }
@@ -158,7 +152,11 @@ func (r *receiver) post(at float64, sentences [][]byte) (after float64) {
 		default:
 			tr.Good++
 		}
-		r.mail.post(at, StreamGNSS, line)
+		arrived := at
+		if r.sc.Receiver.JitterS > 0 {
+			arrived = wholeMilliseconds(at)
+		}
+		r.mail.post(arrived, StreamGNSS, line)
 		if r.sc.Receiver.Baud > 0 {
 			// Ten bits a byte, CR LF included.
 			at += float64(len(line)+2) * 10 / r.sc.Receiver.Baud

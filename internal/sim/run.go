@@ -55,11 +55,8 @@ type saying struct {
 func schedule(sc *Scenario, pl *Plan, m *motion) (said []saying, ops []orderedOperation, targets []timedTarget, err error) {
 	orders := append([]Order(nil), sc.Orders...)
 	for i, o := range orders {
-		if o.AfterPass > len(pl.passEnd) {
-			return nil, nil, nil, fmt.Errorf("operator line after pass %d: there are %d passes", o.AfterPass, len(pl.passEnd))
-		}
 		if o.AfterPass > 0 {
-			orders[i].AtS = m.timeAt(pl.passEnd[o.AfterPass-1])
+			orders[i].AtS = m.timeAt(pl.passEnd[min(o.AfterPass, len(pl.passEnd))-1])
 		}
 	}
 	sort.SliceStable(orders, func(i, j int) bool { return orders[i].AtS < orders[j].AtS })
@@ -185,6 +182,10 @@ func Check(sc Scenario) error {
 	if err := sc.check(); err != nil {
 		return err
 	}
-	_, err := NewPlan(&sc)
+	pl, err := NewPlan(&sc)
+	if err != nil {
+		return err
+	}
+	_, _, _, err = schedule(&sc, pl, newMotion(pl, sc.Drive, sc.maxLagS()+2))
 	return err
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"time"
 
-	"drawbar/controller"
 	"drawbar/coverage"
 	"drawbar/coverage/plane"
 )
@@ -178,7 +177,7 @@ type Clock struct {
 }
 
 // Order is what the operator says: one JSON object. It is said at AtS, or
-// AfterPass passes where that is above 0. Targets change the machine's own
+// AfterPass passes (the last one at most) where that is above 0. Targets change the machine's own
 // target from then on.
 type Order struct {
 	AtS       float64
@@ -203,12 +202,9 @@ func Default() Scenario {
 			Name: "12 m drill", Operation: "seeding", SectionsM: []float64{3, 3, 3, 3},
 			AntennaToHitchM: 1.8, HitchToBarM: 1.2, Mount: coverage.MountRigid,
 		},
-		Tanks: []Tank{{Tank: coverage.Tank{
-			Number:   1,
-			Product:  coverage.Product{Name: "Spring oats", Kind: coverage.KindSeed, ThousandKernelG: 38},
-			Target:   controller.Quantity{SI: 0.0112, Dim: controller.DimMassPerArea},
-			Capacity: controller.Quantity{SI: 3800, Dim: controller.DimMass},
-		}}},
+		Tanks: []Tank{{Tank: product(coverage.Tank{
+			Number: 1, Product: coverage.Product{Name: "Spring oats", Kind: coverage.KindSeed, ThousandKernelG: 38},
+		}, "kg", 112, 3800)}},
 		Drive: Drive{
 			HeadingDeg: 90, RadiusM: 8, RunInM: 5, RunOutM: 1,
 			WorkMPS: 3, TurnMPS: 2, AccelMPS2: 0.6, StandS: 5,

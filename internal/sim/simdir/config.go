@@ -3,10 +3,10 @@ package simdir
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 
-	"drawbar/controller"
 	"drawbar/coverage"
 	"drawbar/internal/sim"
 	"drawbar/replay/statement"
@@ -60,14 +60,9 @@ func Config(sc sim.Scenario) []byte {
 			product += ", thousand_kernel_g: " + number(g)
 		}
 		put("    product: {%s}", product)
-		if t.Target.Dim.PerArea() {
-			perHa, err := controller.ParseUnit(t.Target.Dim.AmountUnit() + "/ha")
-			if err == nil {
-				put("    target: %s", statement.QuantityText(t.Target, perHa))
-			}
-		}
+		put("    target: %s", statement.QuantityText(t.Target, t.Unit))
 		if t.Capacity.SI > 0 {
-			put("    capacity: %s %s", number(t.Capacity.SI), t.Capacity.Dim.AmountUnit())
+			put("    capacity: %s", statement.QuantityText(t.Capacity, t.Unit))
 		}
 		put("    lag_s: %s", number(t.LagS))
 	}
@@ -79,7 +74,8 @@ func Config(sc sim.Scenario) []byte {
 	return b.Bytes()
 }
 
-func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+// number leaves out what lies below a billionth, the rounding of a sum.
+func number(v float64) string { return strconv.FormatFloat(math.Round(v*1e9)/1e9, 'f', -1, 64) }
 
 // quoted is a YAML string in double quotes; its escapes are JSON's.
 func quoted(s string) string { return strconv.Quote(s) }
