@@ -75,15 +75,19 @@ func TestSplitterChops(t *testing.T) {
 	})
 }
 
+// FuzzSplitter builds long streams out of short inputs, n times the unit between
+// head and end, so that the fuzzer reaches the limits without long inputs.
 func FuzzSplitter(f *testing.F) {
-	f.Add([]byte("$GPGGA,1*00\r\n$$x\r\r\n\n"), 3, 5)
-	f.Add(bytes.Repeat([]byte("$!"), 5000), 4095, 2)
-	f.Add(append(bytes.Repeat([]byte{0xb5}, 4090), "$GPGGA,1*00\n"...), 4096, 1)
-	f.Fuzz(func(t *testing.T, stream []byte, a, b int) {
-		a, b = max(0, min(a, len(stream))), max(0, min(b, len(stream)))
-		whole, chopped := lines(stream), lines(stream, min(a, b), max(a, b))
+	f.Add([]byte("$GPGGA,1*00\r\n"), []byte("$$x\r\r\n\n"), uint16(1), []byte(""), uint16(3), uint16(5))
+	f.Add([]byte(""), []byte("$!"), uint16(5000), []byte("\r\n"), uint16(4095), uint16(2))
+	f.Add([]byte("\n"), []byte("\xb5"), uint16(4090), []byte("$GPGGA,1*00\n"), uint16(4096), uint16(1))
+	f.Fuzz(func(t *testing.T, head, unit []byte, n uint16, end []byte, a, b uint16) {
+		n = min(n, uint16(3*maxLine/max(1, len(unit))))
+		stream := slices.Concat(head, bytes.Repeat(unit, int(n)), end)
+		cutA, cutB := min(int(a), len(stream)), min(int(b), len(stream))
+		whole, chopped := lines(stream), lines(stream, min(cutA, cutB), max(cutA, cutB))
 		if !slices.Equal(whole, chopped) {
-			t.Fatalf("cut at %d and %d: got %q, want %q", a, b, chopped, whole)
+			t.Fatalf("cut at %d and %d: got %q, want %q", cutA, cutB, chopped, whole)
 		}
 		for _, line := range whole {
 			if len(line) > maxLine {
