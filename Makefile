@@ -14,9 +14,16 @@ TESTFLAGS ?=
 CC_FOUND := $(shell command -v $$(go env CC) 2>/dev/null)
 RACE := $(if $(CC_FOUND),-race,)
 
-# Tests that compare with recorded bytes; the same ones run under other
-# processors.
-GOLDEN := (Golden|Bits)
+# Prints "folder TestA|TestB" for the tests that compare with recorded bytes:
+# those that call testkit.Golden, or all of a file whose helper does.
+define golden_list
+grep -rl --include='*_test.go' 'testkit\.Golden(' $(1) | grep -v '^internal/testkit/' | sort | xargs -r awk ' \
+  FNR == 1 {dir = FILENAME; sub(/\/[^\/]*$$/, "", dir)} \
+  /^func / {name = match($$0, /^func Test[A-Za-z0-9_]*/) ? substr($$0, 6, RLENGTH - 5) : "Test.*"} \
+  /testkit\.Golden\(/ && !seen[dir, name]++ {names[dir] = names[dir] (dir in names ? "|" : "") name} \
+  END {for (dir in names) print dir, names[dir]}' | sort
+endef
+
 DOMAIN := nmea controller coverage replay
 EXAMPLE := testdata/sessions/mill-piece
 
@@ -52,14 +59,15 @@ race: ## all tests with the race detector
 
 .PHONY: golden
 golden: ## only the comparisons with recorded bytes
-	go test -run '$(GOLDEN)' $(TESTFLAGS) ./...
+	@$(call golden_list,cmd internal $(DOMAIN)) | while read -r dir names; do \
+	   go test -run "^($$names)\$$" $(TESTFLAGS) ./$$dir; \
+	 done
 
 .PHONY: golden-update
 golden-update: ## record those bytes anew (look at the diff before you commit it)
 	@[ "$${CI:-}" != true ] || { echo "golden-update is refused where CI=true"; exit 1; }
-	@dirs=$$(grep -rlE --include='*_test.go' '(testkit\.Golden\(|flag\.Bool\("update")' . | grep -v '^./internal/testkit/' | xargs -r -n1 dirname | sort -u); \
-	 [ -n "$$dirs" ] || { echo "no golden tests found"; exit 1; }; \
-	 go test -run '$(GOLDEN)' $$dirs -update; git status --short -- '*testdata*'
+	@$(MAKE) golden TESTFLAGS='-count=1 -update'
+	@git status --short -- '*testdata*'
 
 .PHONY: fuzz
 fuzz: ## every fuzz target for FUZZTIME (20s) each
@@ -90,18 +98,18 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	   echo "no" $$missing": install qemu-user-static to compare results across processors"; \
 	   [ "$${CI:-}" != true ] && exit 0 || exit 1; \
 	 fi; \
-	 dirs=$$(grep -rlE --include='*_test.go' '^func Test\w*$(GOLDEN)' $(DOMAIN) | xargs -r -n1 dirname | sort -u); \
-	 [ -n "$$dirs" ] || { echo "no tests named $(GOLDEN) found"; exit 1; }; \
+	 list=$$($(call golden_list,$(DOMAIN))); \
+	 [ -n "$$list" ] || { echo "no tests that call testkit.Golden found"; exit 1; }; \
 	 root=$$PWD; mkdir -p bin/same; \
 	 for machine in arm64:qemu-aarch64-static arm:qemu-arm-static; do \
-	   for dir in $$dirs; do \
+	   while read -r dir names; do \
 	     bin=$$root/bin/same/$${machine%%:*}-$${dir//\//-}.test; \
 	     CGO_ENABLED=0 GOOS=linux GOARCH=$${machine%%:*} GOARM=7 go test -c -o $$bin ./$$dir; \
-	     log=$$(cd $$dir && $${machine#*:} $$bin -test.run '$(GOLDEN)' -test.v 2>&1) || { echo "$$log"; echo "$$dir on $${machine%%:*}: differs"; exit 1; }; \
+	     log=$$(cd $$dir && $${machine#*:} $$bin -test.run "^($$names)\$$" -test.v 2>&1 </dev/null) || { echo "$$log"; echo "$$dir on $${machine%%:*}: differs"; exit 1; }; \
 	     passed=$$(grep -c '^--- PASS' <<<"$$log" || true); \
 	     [ "$$passed" -gt 0 ] || { echo "$$log"; echo "$$dir on $${machine%%:*}: no test ran"; exit 1; }; \
 	     echo "$$dir on $${machine%%:*}: $$passed tests, same bytes"; \
-	   done; \
+	   done <<<"$$list"; \
 	 done
 
 .PHONY: ci
