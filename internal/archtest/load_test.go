@@ -59,8 +59,10 @@ type listed struct {
 type world struct {
 	root    string
 	fset    *token.FileSet
-	imports types.Importer
 	core    []*source
+
+	mu      sync.Mutex // an importer serves one at a time
+	imports types.Importer
 }
 
 // load reads the core once for all tests.
@@ -170,6 +172,8 @@ func bad(t *testing.T, path, text string) *source {
 		t.Fatal(err)
 	}
 	s.files = []*ast.File{f}
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	if err := s.check(w.imports); err != nil {
 		t.Fatal(err)
 	}
