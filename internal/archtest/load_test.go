@@ -57,9 +57,9 @@ type listed struct {
 
 // world is the core and what it takes to type-check more.
 type world struct {
-	root    string
-	fset    *token.FileSet
-	core    []*source
+	root string
+	fset *token.FileSet
+	core []*source
 
 	mu      sync.Mutex // an importer serves one at a time
 	imports types.Importer
