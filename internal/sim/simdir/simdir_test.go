@@ -1,11 +1,13 @@
 package simdir
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 	"time"
 
@@ -13,6 +15,7 @@ import (
 	"drawbar/coverage/plane"
 	"drawbar/internal/config"
 	"drawbar/internal/sim"
+	"drawbar/internal/testkit"
 	"drawbar/replay"
 
 	"github.com/goccy/go-yaml"
@@ -139,5 +142,33 @@ func TestWriteRefused(t *testing.T) {
 	}
 	if _, err := Write(file, sim.Default(), nil); err == nil {
 		t.Error("writing into a file was not refused")
+	}
+}
+
+// TestMillPieceSession: the recorded example is what the simulator writes. Where
+// it is not, write it anew with the command in its about.md and look at what
+// changed.
+func TestMillPieceSession(t *testing.T) {
+	t.Parallel()
+	if runtime.GOARCH != "amd64" {
+		t.Skip("the last digits of the simulator's mathematics are those of amd64")
+	}
+	dir := t.TempDir()
+	if _, err := Write(dir, sim.Demo(1), nil); err != nil {
+		t.Fatal(err)
+	}
+	session := filepath.Join(testkit.ModuleRoot(t), "testdata", "sessions", "mill-piece")
+	for _, name := range []string{CaptureFile, ConfigFile, BoundaryFile, TruthFile} {
+		got, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := os.ReadFile(filepath.Join(session, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("%s differs from the one in testdata/sessions/mill-piece", name)
+		}
 	}
 }
