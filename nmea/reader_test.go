@@ -354,3 +354,74 @@ func TestHalfDamaged(t *testing.T) {
 		t.Errorf("got %d good sentences, want 400", n)
 	}
 }
+
+// What was said before the first position counts only while it is fresh.
+func TestNothingStaleBeforeAPosition(t *testing.T) {
+	t.Parallel()
+	for _, tc := range []struct {
+		name, script string
+		has          Has
+		arrivalMS    int
+	}{
+		{"VTG of an earlier round without a time",
+			"0 GPVTG,1.0,T,,M,9.0,N,,K,A\n5 GPGGA,,,,,,0,,,,M,,M,,\n500 GPGGA,,,,,,0,,,,M,,M,,\n1000 " + gga("130600", 1, 1), 0, 1000},
+		{"an empty HDT after a full one",
+			"0 GPHDT,10.0,T\n100 GPHDT,,T\n105 " + gga("130600", 1, 1), 0, 100},
+		{"HDT at a higher rate: the last one",
+			"0 GPHDT,10.0,T\n100 GPHDT,11.0,T\n200 GPHDT,12.0,T\n205 " + gga("130600", 1, 1), HasHeading, 200},
+		{"VTG, then HDT at a higher rate",
+			"0 GPVTG,1.0,T,,M,9.0,N,,K,A\n1 GPHDT,10.0,T\n2 GPHDT,11.0,T\n3 " + gga("130600", 1, 1), HasHeading | HasSpeed | HasCourse, 2},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			t.Parallel()
+			var r Reader
+			fixes, _ := feed(&r, tc.script)
+			const about = HasHeading | HasSpeed | HasCourse
+			if want := session.Add(time.Duration(tc.arrivalMS) * time.Millisecond); len(fixes) != 1 || fixes[0].Has&about != tc.has || !fixes[0].Arrival.Equal(want) {
+				t.Errorf("%s:\ngot %+v\nwant has %b, arrival %v", tc.script, fixes, tc.has, want)
+			}
+		})
+	}
+}
+
+// Without pauses to go by, what arrives after the fix was handed out begins the
+// next epoch.
+func TestAfterTheFixWithoutPauses(t *testing.T) {
+	t.Parallel()
+	script, ms := "", 0
+	for i := range 6 {
+		tod := fmt.Sprintf("1305%02d", 10+i)
+		if i == 5 {
+			script += fmt.Sprintf("%d GPHDT,10.0,T\n", ms)
+			ms += 10
+		}
+		script += fmt.Sprintf("%d %s\n%d %s\n", ms, gga(tod, 1, 1), ms+10, rmc(tod, 1, "A"))
+		ms += 20
+	}
+	var r Reader
+	fixes, _ := feed(&r, script)
+	last := fixes[len(fixes)-1]
+	if len(fixes) != 6 || last.Has&HasHeading == 0 || !last.Arrival.Equal(session.Add(100*time.Millisecond)) {
+		t.Errorf("got %d fixes, the last %+v; want 6, the last with the HDT and its arrival", len(fixes), last)
+	}
+}
+
+// Where the last sentence was damaged again and again, the one before it is not
+// taken for the last: the next good RMC still counts.
+func TestDamageTeachesNoHabit(t *testing.T) {
+	t.Parallel()
+	script := ""
+	for i := range 8 {
+		tod := fmt.Sprintf("1305%02d", 10+i)
+		second := sealed(rmc(tod, 1, "A"))
+		if i < 7 {
+			second = strings.Replace(second, "4.0,90.0", "4.0,91.0", 1)
+		}
+		script += fmt.Sprintf("%d %s\n%d %s\n", 1000*i, gga(tod, 1, 1), 1000*i+10, second)
+	}
+	var r Reader
+	fixes, _ := feed(&r, script)
+	if len(fixes) != 8 || fixes[7].Has&HasSpeed == 0 || fixes[6].Has&HasSpeed != 0 {
+		t.Errorf("got %d fixes, %+v; want 8, with a speed in the last alone", len(fixes), fixes)
+	}
+}
