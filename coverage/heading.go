@@ -6,6 +6,7 @@ import "drawbar/coverage/plane"
 // swath; the others only tell reversing from turning.
 const (
 	courseBaseM      = 0.5  // positions at least this far apart give a course
+	bendBaseM        = 1.0  // … and at least this far apart, twice, how the course bends
 	holdBelowMPS     = 0.2  // slower than this the heading is held
 	freshHeadingNS   = 1e9  // a measured heading serves this long
 	reverseAboveRad  = 2.0  // a course that differs by more than this …
@@ -68,15 +69,17 @@ func (h *heading) step(tNS int64, at xy, speedMPS float64, measured float64, has
 		h.remember(at)
 		return
 	}
-	if from, ok := h.base(at); ok && (speedMPS >= holdBelowMPS || !h.known) {
-		h.course(at.minus(from), speedMPS)
+	if from, ok := h.base(h.n, at, courseBaseM); ok && (speedMPS >= holdBelowMPS || !h.known) {
+		d := at.minus(h.point(from))
+		h.course(d, d.direction()+h.bend(at, d.length()), speedMPS)
 	}
 	h.remember(at)
 }
 
-// course turns a movement into a heading, which is the opposite while reversing.
-func (h *heading) course(d xy, speedMPS float64) {
-	c := d.direction()
+// course turns a movement d, which ends in the direction c, into a heading: the
+// opposite while reversing.
+func (h *heading) course(d xy, c, speedMPS float64) {
+	c = plane.WrapPi(c)
 	if !h.known {
 		h.rad, h.known = c, true
 		return
@@ -96,16 +99,40 @@ func (h *heading) course(d xy, speedMPS float64) {
 	h.rad = points
 }
 
-// base is the latest position of the trail that is courseBaseM away or more.
-func (h *heading) base(at xy) (xy, bool) {
-	for i := h.n - 1; i >= 0; i-- {
-		p := h.trail[(h.first+i)%trailLen]
-		if p.to(at) >= courseBaseM {
-			return p, true
+// bend is by how much the course at the end of a movement differs from the
+// course of the whole: in a turn the straight line between two positions points
+// where the machine pointed half way. How the way bends is taken from two longer
+// stretches, so that the noise of positions adds little.
+func (h *heading) bend(at xy, lengthM float64) float64 {
+	i, ok := h.base(h.n, at, bendBaseM)
+	if !ok {
+		return 0
+	}
+	mid := h.point(i)
+	j, ok := h.base(i, mid, bendBaseM)
+	if !ok {
+		return 0
+	}
+	a, b := at.minus(mid), mid.minus(h.point(j))
+	turn := plane.WrapPi(a.direction() - b.direction())
+	if turn > reverseAboveRad || turn < -reverseAboveRad {
+		return 0 // the machine backed up in between
+	}
+	return turn / (a.length() + b.length()) * lengthM
+}
+
+// base is the latest of the first n positions of the trail that is awayM or more
+// from at.
+func (h *heading) base(n int, at xy, awayM float64) (int, bool) {
+	for i := n - 1; i >= 0; i-- {
+		if h.point(i).to(at) >= awayM {
+			return i, true
 		}
 	}
-	return xy{}, false
+	return 0, false
 }
+
+func (h *heading) point(i int) xy { return h.trail[(h.first+i)%trailLen] }
 
 func (h *heading) remember(at xy) {
 	if h.n > 0 && h.trail[(h.first+h.n-1)%trailLen].to(at) < trailStepM {

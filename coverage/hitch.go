@@ -55,7 +55,7 @@ func (im *Implement) steer(implementRad float64, known bool, from, to xy, tracto
 // sections, for a hitch at h and the implement pointing to implementRad.
 func (im *Implement) bar(dst []plane.Coord, h xy, implementRad float64) []plane.Coord {
 	dst = dst[:0]
-	right := im.BarRightM - im.WidthM()/2
+	right := im.BarRightM - float64(im.WidthM()/2)
 	for i := 0; ; i++ {
 		p := h.along(implementRad, -im.HitchToBarM, right)
 		dst = append(dst, plane.Snap(p.x, p.y))

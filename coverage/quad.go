@@ -2,35 +2,44 @@ package coverage
 
 import (
 	"math"
+	"slices"
 
 	"drawbar/coverage/ground"
 	"drawbar/coverage/plane"
 )
 
-// folded tells whether the two sides a0-b0 and a1-b1 of a quad, the bar at its
-// two moments, cross: the pivot of a tight turn lies on the bar.
-func folded(q ground.Quad) bool {
-	return opposite(plane.Cross(q[0], q[1], q[2]), plane.Cross(q[0], q[1], q[3])) &&
-		opposite(plane.Cross(q[3], q[2], q[0]), plane.Cross(q[3], q[2], q[1]))
+// simple are the closed rings, counter-clockwise, of the ground a quad touches:
+// one, or the two triangles of a quad of which two opposite sides cross, be it
+// the bar's two places (the pivot of a tight turn lies on the bar) or the ways
+// of its ends.
+func simple(q ground.Quad) [][]plane.Coord {
+	if p, ok := crossing(q[0], q[1], q[3], q[2]); ok {
+		return [][]plane.Coord{closed([]plane.Coord{q[0], p, q[3]}), closed([]plane.Coord{q[1], q[2], p})}
+	}
+	if p, ok := crossing(q[1], q[2], q[0], q[3]); ok {
+		return [][]plane.Coord{closed([]plane.Coord{q[1], p, q[0]}), closed([]plane.Coord{q[2], q[3], p})}
+	}
+	return [][]plane.Coord{closed([]plane.Coord{q[0], q[1], q[2], q[3]})}
+}
+
+// crossing is where a-b and c-d cross, each within the other's length.
+func crossing(a, b, c, d plane.Coord) (plane.Coord, bool) {
+	ca, cb := plane.Cross(c, d, a), plane.Cross(c, d, b)
+	if !opposite(ca, cb) || !opposite(plane.Cross(a, b, c), plane.Cross(a, b, d)) {
+		return plane.Coord{}, false
+	}
+	return between(a, b, float64(ca)/(float64(ca)-float64(cb))), true
 }
 
 func opposite(a, b int64) bool { return a > 0 && b < 0 || a < 0 && b > 0 }
 
-// triangles are the two halves of a folded quad, on either side of the point at
-// which the bar's two places cross; closed, counter-clockwise.
-func triangles(q ground.Quad) [][]plane.Coord {
-	d0 := plane.Cross(q[3], q[2], q[0])
-	d1 := plane.Cross(q[3], q[2], q[1])
-	f := float64(d0) / (float64(d0) - float64(d1))
-	p := between(q[0], q[1], f)
-	return [][]plane.Coord{turned(q[0], p, q[3]), turned(q[1], q[2], p)}
-}
-
-func turned(a, b, c plane.Coord) []plane.Coord {
-	if plane.Cross(a, b, c) < 0 {
-		b, c = c, b
+// closed turns ring counter-clockwise and repeats its first point at the end.
+// It may change ring.
+func closed(ring []plane.Coord) []plane.Coord {
+	if plane.Area2(ring) < 0 {
+		slices.Reverse(ring)
 	}
-	return []plane.Coord{a, b, c, a}
+	return append(ring, ring[0])
 }
 
 // between is the point of the grid nearest to the share f of the way from a to b.

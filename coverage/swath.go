@@ -33,17 +33,19 @@ type SwathTank struct {
 	CarriedAlong bool // the rate is known and zero: nothing was laid
 }
 
-// A swath that turns further or grows longer than this is closed and a new one
-// begun, so that its outline can never cross itself.
-const (
-	swathTurnRad   = plane.Pi / 4
-	swathMaxPoints = 256
-)
+// A swath whose bar has turned by more than 30 degrees, or one of whose ends
+// moves at more than 30 degrees from square to the bar it began with, is closed
+// and a new one begun. Each side then runs one way only and keeps clear of the
+// other, so the outline cannot cross itself.
+const cosSwathTurn = 0.86602540378443864676
+
+// swathMaxPoints bounds a side of an outline.
+const swathMaxPoints = 256
 
 // openSwath is a swath of one section while it grows.
 type openSwath struct {
 	left, right    []plane.Coord
-	normal         xy // unit vector along the first movement
+	bar, normal    xy // at the first moment: left to right, and square to it the way it moves
 	fromNS, untilN int64
 	on             bool
 }
@@ -83,40 +85,51 @@ func sameApplied(a, b []applied) bool {
 	return true
 }
 
-// grow adds the quad of section i from bar end pair a0,b0 to a1,b1.
+// grow adds the quad of section i. One that no outline can hold on to, because
+// the bar slides along itself or folds, stands alone.
 func (s *swaths) grow(i int, q ground.Quad, fromNS, toNS int64) {
 	w := &s.open[i]
-	if folded(q) {
-		s.close(i)
-		*w = openSwath{left: w.left[:0], right: w.right[:0]}
-		s.send(i, triangles(q), fromNS, toNS)
-		return
-	}
-	dl, dr := q[3].Sub(q[0]), q[2].Sub(q[1])
-	if w.on && (w.untilN != fromNS || !w.ahead(dl) || !w.ahead(dr) || len(w.left) >= swathMaxPoints) {
+	dl, dr := vector(q[0], q[3]), vector(q[1], q[2])
+	if w.on && (w.untilN != fromNS || !w.keeps(q, dl, dr) || len(w.left) >= swathMaxPoints) {
 		s.close(i)
 	}
 	if !w.on {
+		w.bar = vector(q[0], q[1])
+		w.normal = xy{-w.bar.y, w.bar.x}
+		if dot(w.normal, xy{dl.x + dr.x, dl.y + dr.y}) < 0 { // backing up
+			w.normal = xy{w.bar.y, -w.bar.x}
+		}
+		if !w.keeps(q, dl, dr) {
+			s.send(i, simple(q), fromNS, toNS)
+			return
+		}
 		w.on, w.fromNS = true, fromNS
 		w.left = append(w.left[:0], q[0])
 		w.right = append(w.right[:0], q[1])
-		w.normal = xy{float64(dl.X + dr.X), float64(dl.Y + dr.Y)}
 	}
 	w.left = append(w.left, q[3])
 	w.right = append(w.right, q[2])
 	w.untilN = toNS
 }
 
-// ahead tells whether an end that moves by d keeps within swathTurnRad of the
-// first movement: then each side runs one way only and the outline is simple.
-func (w *openSwath) ahead(d plane.Coord) bool {
-	v := xy{float64(d.X), float64(d.Y)}
-	dot := float64(w.normal.x*v.x) + float64(w.normal.y*v.y)
-	return dot > float64(w.normal.length()*v.length())*cosSwathTurn
+// keeps tells whether a quad, whose ends move by dl and dr, keeps the outline
+// simple.
+func (w *openSwath) keeps(q ground.Quad, dl, dr xy) bool {
+	return within(w.normal, dl) && within(w.normal, dr) && within(w.bar, vector(q[3], q[2]))
 }
 
-// cosSwathTurn is the cosine of swathTurnRad.
-const cosSwathTurn = 0.70710678118654752440
+// within tells whether v points where u does, give or take 30 degrees. A v of no
+// length does.
+func within(u, v xy) bool {
+	return dot(u, v) >= float64(float64(u.length()*v.length())*cosSwathTurn)
+}
+
+func dot(u, v xy) float64 { return float64(u.x*v.x) + float64(u.y*v.y) }
+
+func vector(a, b plane.Coord) xy {
+	d := b.Sub(a)
+	return xy{float64(d.X), float64(d.Y)}
+}
 
 // stop closes section i, which is off or not known.
 func (s *swaths) stop(i int) {
@@ -142,12 +155,7 @@ func (s *swaths) close(i int) {
 	for k := len(w.left) - 1; k >= 0; k-- {
 		ring = append(ring, w.left[k])
 	}
-	if plane.Area2(ring) < 0 { // backing up draws it clockwise
-		for a, b := 0, len(ring)-1; a < b; a, b = a+1, b-1 {
-			ring[a], ring[b] = ring[b], ring[a]
-		}
-	}
-	s.send(i, [][]plane.Coord{append(ring, ring[0])}, w.fromNS, w.untilN)
+	s.send(i, [][]plane.Coord{closed(ring)}, w.fromNS, w.untilN)
 }
 
 func (s *swaths) send(i int, rings [][]plane.Coord, fromNS, toNS int64) {

@@ -44,9 +44,9 @@ type Session struct {
 	engine  *coverage.Engine
 	align   align
 	tally   ControllerTally
-	tanks   []coverage.Tank // as stated last, for bare rates
-	bar     int             // sections of the implement, 0 = not known
-	active  uint64          // corrections by which the lines are read now
+	tanks   []coverage.Tank     // as stated last, for bare rates
+	bar     *coverage.Implement // as stated last, nil = not known
+	active  uint64              // corrections by which the lines are read now
 	faults  []string
 	dropped int // faults beyond maxFaults
 	first   time.Time
@@ -64,11 +64,8 @@ func NewSession(s Setup) (*Session, error) {
 		s.Coverage.StaleS = defaultStaleS
 	}
 	s.Coverage.Boundary = s.Boundary.boundary()
-	n := &Session{setup: s, tanks: append([]coverage.Tank(nil), s.Coverage.Tanks...)}
-	if im := s.Coverage.Implement; im != nil {
-		n.bar = len(im.SectionsM)
-	}
-	profile, problems := controller.Compile(s.Line, n.defaults(n.tanks))
+	n := &Session{setup: s, bar: s.Coverage.Implement, tanks: append([]coverage.Tank(nil), s.Coverage.Tanks...)}
+	profile, problems := controller.Compile(s.Line, statement.Defaults(n.tanks, n.bar))
 	if len(problems) > 0 {
 		return nil, fmt.Errorf("compile the line profile: %w", problems[0])
 	}
@@ -76,15 +73,6 @@ func NewSession(s Setup) (*Session, error) {
 	n.engine = coverage.NewEngine(s.Coverage)
 	n.align = align{to: n.engine, latencyNS: int64(float64(s.LatencyS * 1e9))}
 	return n, nil
-}
-
-// defaults is what a line need not say because the tanks and the implement do.
-func (s *Session) defaults(tanks []coverage.Tank) controller.Defaults {
-	d := controller.Defaults{Sections: s.bar}
-	for _, t := range tanks {
-		d.Tanks = append(d.Tanks, controller.TankDefault{Tank: t.Number, Unit: t.Unit, ThousandKernelG: t.Product.ThousandKernelG})
-	}
-	return d
 }
 
 // Feed takes the next event. The event's line is not kept.
@@ -150,7 +138,7 @@ func (s *Session) correctDefaults(at time.Time) {
 	}
 	if active != s.active {
 		s.active = active
-		s.decoder.SetDefaults(s.defaults(tanks))
+		s.decoder.SetDefaults(statement.Defaults(tanks, s.bar))
 	}
 }
 
@@ -161,10 +149,10 @@ func (s *Session) learn(op statement.Operator) {
 		return
 	}
 	if op.Implement != nil {
-		s.bar = len(op.Implement.SectionsM)
+		s.bar = op.Implement
 	}
 	s.tanks = coverage.ReplaceTanks(s.tanks, op.Tanks)
-	s.decoder.SetDefaults(s.defaults(s.tanks))
+	s.decoder.SetDefaults(statement.Defaults(s.tanks, s.bar))
 	s.active = 0
 }
 

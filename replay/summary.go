@@ -128,7 +128,7 @@ func (s *Session) Summary() Summary {
 	}
 	from, to := s.first, s.last
 	if t.LastNS != 0 {
-		from, to = time.Unix(0, t.FirstNS), time.Unix(0, t.LastNS)
+		from, to = time.Unix(0, t.FirstNS).UTC(), time.Unix(0, t.LastNS).UTC()
 	}
 	out.Start, out.End = stamp(from), stamp(to)
 	for _, o := range s.engine.Operations() {
