@@ -103,23 +103,15 @@ func (o *outline) lean(low, high block, lows, highs []link) {
 	}
 	a, b := low.first, high.first
 	for a < low.end && b < high.end {
-		// The run that ends first is done with unless it is joined to the other.
+		// The run that ends first is done with unless it is joined to the other. That
+		// one may have a nearer run yet to come, or one lies between them.
 		lowFirst := runs[a].hi < runs[b].hi
-		d := gap(a, b)
-		var rival int64 // of the next run for the one that comes first's partner
-		if lowFirst {
-			rival = limit
-			if a+1 < low.end && runs[a+1].lo < runs[b].lo {
-				rival = 0 // another one lies between
-			} else {
-				rival = gap(a+1, b)
-			}
-		} else {
-			if b+1 < high.end && runs[b+1].lo < runs[a].lo {
-				rival = 0
-			} else {
-				rival = gap(a, b+1)
-			}
+		d, rival := gap(a, b), int64(0)
+		switch {
+		case lowFirst && !(a+1 < low.end && runs[a+1].lo < runs[b].lo):
+			rival = gap(a+1, b)
+		case !lowFirst && !(b+1 < high.end && runs[b+1].lo < runs[a].lo):
+			rival = gap(a, b+1)
 		}
 		if d < limit && d < rival {
 			lows[a-low.first].with, highs[b-high.first].with = b, a

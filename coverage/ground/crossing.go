@@ -13,7 +13,7 @@ type side struct {
 	a, b     plane.Coord
 	lowY     int64
 	highY    int64
-	ring, at int32 // which ring, and the how manieth side of it
+	ring, at int32 // which ring, and its number in the ring
 	last     bool  // of its ring
 }
 

@@ -9,14 +9,14 @@ import (
 // rowHeight is the distance between scanlines: 5 cm in steps of 0.1 mm.
 const rowHeight = 500
 
-// fixed is the scale of the rotation's cosine and sine: 2^30.
+// fixedBits is the scale of the rotation's cosine and sine: 2^30.
 const fixedBits = 30
 
-// Frame is where the scanlines lie: a rotation about an origin. The scanlines
+// frame is where the scanlines lie: a rotation about an origin. The scanlines
 // run along its x axis, row r at y = 500 r + 250 steps of 0.1 mm.
-type Frame struct {
-	Origin   plane.Coord
-	Cos, Sin int64 // direction of the x axis, as fractions of 2^30
+type frame struct {
+	origin   plane.Coord
+	cos, sin int64 // direction of the x axis, as fractions of 2^30
 }
 
 // point is a place in the frame, steps of 0.1 mm.
@@ -24,32 +24,32 @@ type point struct{ x, y int64 }
 
 // newFrame is a frame whose x axis runs along (x, y), which must not be zero.
 // Products are rounded one by one so that every CPU finds the same frame.
-func newFrame(origin plane.Coord, x, y float64) Frame {
+func newFrame(origin plane.Coord, x, y float64) frame {
 	length := math.Sqrt(float64(x*x) + float64(y*y))
-	return Frame{
-		Origin: origin,
-		Cos:    int64(math.Round(float64(x/length) * (1 << fixedBits))),
-		Sin:    int64(math.Round(float64(y/length) * (1 << fixedBits))),
+	return frame{
+		origin: origin,
+		cos:    int64(math.Round(float64(x/length) * (1 << fixedBits))),
+		sin:    int64(math.Round(float64(y/length) * (1 << fixedBits))),
 	}
 }
 
 // scan turns a place on the plane into the frame. The place must be within
 // maxReach of the origin.
-func (f Frame) scan(c plane.Coord) point {
-	dx, dy := c.X-f.Origin.X, c.Y-f.Origin.Y
+func (f frame) scan(c plane.Coord) point {
+	dx, dy := c.X-f.origin.X, c.Y-f.origin.Y
 	const half = 1 << (fixedBits - 1)
 	return point{
-		x: (f.Cos*dx + f.Sin*dy + half) >> fixedBits,
-		y: (f.Cos*dy - f.Sin*dx + half) >> fixedBits,
+		x: (f.cos*dx + f.sin*dy + half) >> fixedBits,
+		y: (f.cos*dy - f.sin*dx + half) >> fixedBits,
 	}
 }
 
 // plane turns a place in the frame back into one on the plane, to the nearest
 // 0.1 mm.
-func (f Frame) plane(p point) plane.Coord {
+func (f frame) plane(p point) plane.Coord {
 	const half = 1 << (fixedBits - 1)
 	return plane.Coord{
-		X: f.Origin.X + (f.Cos*p.x-f.Sin*p.y+half)>>fixedBits,
-		Y: f.Origin.Y + (f.Sin*p.x+f.Cos*p.y+half)>>fixedBits,
+		X: f.origin.X + (f.cos*p.x-f.sin*p.y+half)>>fixedBits,
+		Y: f.origin.Y + (f.sin*p.x+f.cos*p.y+half)>>fixedBits,
 	}
 }

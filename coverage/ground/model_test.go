@@ -127,7 +127,7 @@ func TestSetAgainstModel(t *testing.T) {
 			"turn": func(t *rapid.T) {
 				if p := choose(t); p.set.started && !p.set.survey.done {
 					c := newCompass()
-					p.set.rebuild(c.frame(p.set.frame.Origin, rapid.IntRange(0, sectors-1).Draw(t, "sector")))
+					p.set.rebuild(c.frame(p.set.frame.origin, rapid.IntRange(0, sectors-1).Draw(t, "sector")))
 				}
 			},
 			"": func(t *rapid.T) {

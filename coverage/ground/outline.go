@@ -126,7 +126,7 @@ func (s *Set) trace(times int, slit, smoothing int32) *outline {
 }
 
 // polygons follows the rings and puts holes into their outer rings.
-func (o *outline) polygons(f Frame) []Polygon {
+func (o *outline) polygons(f frame) []Polygon {
 	var (
 		out     []Polygon
 		holes   = map[int32][]ring{}
@@ -181,7 +181,7 @@ func (o *outline) doubleArea(r ring) (sum int64) {
 }
 
 // onPlane turns a ring onto the plane, closed and without doubled corners.
-func (o *outline) onPlane(f Frame, r ring) []plane.Coord {
+func (o *outline) onPlane(f frame, r ring) []plane.Coord {
 	out := make([]plane.Coord, 0, len(r)+1)
 	for _, i := range r {
 		c := o.corners[i]

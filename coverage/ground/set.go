@@ -17,7 +17,7 @@ type Set struct {
 	firstPage int64   // number of pages[0]
 	owner     *owner
 
-	frame   Frame
+	frame   frame
 	survey  survey
 	started bool
 
@@ -65,7 +65,7 @@ func (s *Set) accepts(q Quad) bool {
 		return true
 	}
 	lo, hi := q.bounds()
-	origin := s.frame.Origin
+	origin := s.frame.origin
 	return lo.X >= origin.X-maxReach && hi.X <= origin.X+maxReach &&
 		lo.Y >= origin.Y-maxReach && hi.Y <= origin.Y+maxReach
 }
@@ -79,9 +79,6 @@ func (s *Set) Gross() Area { return lengthArea(s.gross) }
 
 // Refused is the number of quads that Add refused.
 func (s *Set) Refused() int { return s.refused }
-
-// Frame is where the scanlines lie now.
-func (s *Set) Frame() Frame { return s.frame }
 
 // Bounds is the smallest box around all quads added; ok is false while there is
 // none.

@@ -82,7 +82,7 @@ func (q Quad) bar() plane.Coord {
 }
 
 // firstFrame is the frame for a set that begins with q.
-func firstFrame(q Quad) Frame {
+func firstFrame(q Quad) frame {
 	c := newCompass()
 	i, ok := c.sector(q.travel())
 	if !ok {
@@ -94,7 +94,7 @@ func firstFrame(q Quad) Frame {
 }
 
 // frame is the frame whose scanlines run along the middle of a sector.
-func (c *compass) frame(origin plane.Coord, sector int) Frame {
+func (c *compass) frame(origin plane.Coord, sector int) frame {
 	const cosHalf, sinHalf = 0.99965732497555726, 0.026176948307873153 // of 1.5 degrees
 	d := c[sector%sectors]
 	return newFrame(origin, float64(d.x*cosHalf)-float64(d.y*sinHalf), float64(d.x*sinHalf)+float64(d.y*cosHalf))
@@ -117,7 +117,7 @@ func (s *Set) note(q Quad) {
 func (s *Set) turn() {
 	c := newCompass()
 	weights := c.weigh(s.survey.log)
-	now, _ := c.sector(plane.Coord{X: s.frame.Cos, Y: s.frame.Sin})
+	now, _ := c.sector(plane.Coord{X: s.frame.cos, Y: s.frame.sin})
 	best, least := now, math.Inf(1)
 	current := weights.cost(now)
 	for i := range sectors {
@@ -128,11 +128,11 @@ func (s *Set) turn() {
 	if current <= least+0.08 {
 		return
 	}
-	s.rebuild(c.frame(s.frame.Origin, best))
+	s.rebuild(c.frame(s.frame.origin, best))
 }
 
 // rebuild paints all that is in the log again in another frame.
-func (s *Set) rebuild(f Frame) {
+func (s *Set) rebuild(f frame) {
 	s.frame = f
 	clear(s.pages)
 	s.pages = s.pages[:0]

@@ -10,7 +10,7 @@ import (
 // offScanlines is the angle in degrees, 0 to 90, between a direction and the
 // scanlines.
 func (s *Set) offScanlines(dirDeg float64) float64 {
-	scan := math.Atan2(float64(s.frame.Sin), float64(s.frame.Cos)) * 180 / math.Pi
+	scan := math.Atan2(float64(s.frame.sin), float64(s.frame.cos)) * 180 / math.Pi
 	off := math.Mod(math.Abs(dirDeg-scan), 180)
 	return math.Min(off, 180-off)
 }
@@ -59,12 +59,12 @@ func TestFirstFrame(t *testing.T) {
 			if off := s.offScanlines(dir); off < 70 || off > 82 {
 				t.Errorf("%s along %g degrees: scanlines %g degrees off, want about 78", what, dir, off)
 			}
-			if c, sn := float64(s.frame.Cos), float64(s.frame.Sin); math.Abs(math.Hypot(c, sn)/(1<<fixedBits)-1) > 2e-9 {
+			if c, sn := float64(s.frame.cos), float64(s.frame.sin); math.Abs(math.Hypot(c, sn)/(1<<fixedBits)-1) > 2e-9 {
 				t.Errorf("frame %+v is not a rotation", s.frame)
 			}
 		}
 	}
-	if s := add([]Quad{{}}); s.Covered() != 0 || s.frame.Cos == 0 && s.frame.Sin == 0 {
+	if s := add([]Quad{{}}); s.Covered() != 0 || s.frame.cos == 0 && s.frame.sin == 0 {
 		t.Errorf("a quad that is one point: frame %+v covered %d", s.frame, s.Covered())
 	}
 }
@@ -126,7 +126,7 @@ func TestSurveyLeavesAGoodFrame(t *testing.T) {
 	s := New()
 	d := field(4)
 	d.headland = true
-	var first Frame
+	var first frame
 	for i, q := range d.quads() {
 		s.Add(q)
 		if i == 0 {

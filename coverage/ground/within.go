@@ -74,12 +74,12 @@ func inside(s []span, cuts []int64) (sum int64) {
 const farReach = 1_000_000 * plane.UnitsPerM
 
 // far turns a place into the frame, held within farReach of its origin.
-func (f Frame) far(c plane.Coord) point {
+func (f frame) far(c plane.Coord) point {
 	hold := func(v, origin int64) int64 {
 		return min(max(v, origin-farReach), origin+farReach)
 	}
-	x, y := hold(c.X, f.Origin.X)-f.Origin.X, hold(c.Y, f.Origin.Y)-f.Origin.Y
-	return point{x: fixedSum(f.Cos, x, f.Sin, y), y: fixedSum(f.Cos, y, -f.Sin, x)}
+	x, y := hold(c.X, f.origin.X)-f.origin.X, hold(c.Y, f.origin.Y)-f.origin.Y
+	return point{x: fixedSum(f.cos, x, f.sin, y), y: fixedSum(f.cos, y, -f.sin, x)}
 }
 
 // fixedSum is (a x + b y) / 2^30, each product rounded by itself, for numbers
