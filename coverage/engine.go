@@ -68,6 +68,7 @@ type Engine struct {
 
 	plane   *plane.Plane
 	head    heading
+	noise   noise
 	last    station     // the last fix used, by time; bar unused
 	hasLast bool        // last is set
 	saved   beforeJump  // what to go back to when a single fix was far off
@@ -331,7 +332,12 @@ func (e *Engine) point(s station, f nmea.Fix, speedMPS float64) {
 	if has {
 		measured = plane.WrapPi(float64(f.HeadingDeg*plane.Pi)/180 - e.plane.Convergence(f.LatDeg, f.LonDeg))
 	}
-	e.head.step(s.tNS, s.at, speedMPS, measured, has)
+	if s.joined {
+		e.noise.add(s.tNS, s.at)
+	} else {
+		e.noise = e.noise.afterBreak()
+	}
+	e.head.step(s.tNS, s.at, e.noise.courseBase(e.force.implement), speedMPS, measured, has)
 	if !e.head.known {
 		if len(e.pending) == maxPending {
 			copy(e.pending[1:], e.pending[2:])

@@ -1,21 +1,45 @@
 package coverage
 
-import "drawbar/coverage/plane"
+import (
+	"math"
+
+	"drawbar/coverage/plane"
+)
 
 // Bounds of the heading. The first two are part of the published rules of the
 // swath; the others only tell reversing from turning.
 const (
 	courseBaseM      = 0.5  // positions at least this far apart give a course
-	bendBaseM        = 1.0  // … and at least this far apart, twice, how the course bends
 	holdBelowMPS     = 0.2  // slower than this the heading is held
 	freshHeadingNS   = 1e9  // a measured heading serves this long
 	reverseAboveRad  = 2.0  // a course that differs by more than this …
 	reverseBelowMPS  = 1.5  // … at no more than this speed …
-	reverseWithinM   = 2.0  // … over no more than this distance is reversing
+	reverseWithinM   = 2.0  // … over no more than this and the base is reversing
 	noReverseOverMPS = 3.0  // nothing reverses this fast
 	trailStepM       = 0.05 // standing still must not fill the trail with noise
 	trailLen         = 64
 )
+
+// The end of a wide bar turns the noise of positions into ground: with a base of
+// half a metre and 6 mm of noise from fix to fix, the ends of a 24 m bar swing
+// so far that half an hour of simulated spraying came out 1.4 % too large. The
+// base therefore grows until the noise moves the ends, from fix to fix, by no
+// more than a share of the way between fixes; at swingShare the same work is
+// right within 0.1 %.
+const (
+	swingShare = 1.0 / 7
+	maxBaseM   = 4.0
+)
+
+// courseBase is the distance over which the course is taken: courseBaseM where
+// positions are free of noise.
+func (n *noise) courseBase(im *Implement) float64 {
+	if im == nil || n.advanceM <= 0 {
+		return courseBaseM
+	}
+	swing := float64(im.WidthM()/2) * math.Sqrt(float64(2*n.variance)) / n.advanceM
+	return max(courseBaseM, min(maxBaseM, swing/swingShare))
+}
 
 // xy is a point on the plane in metres, x east, y north.
 type xy struct{ x, y float64 }
@@ -50,6 +74,7 @@ func mixAngle(a, b, f float64) float64 {
 // zero value knows nothing. Radians clockwise from grid north.
 type heading struct {
 	rad        float64
+	wayM       float64 // length of the trail's way, as far as it matters
 	measuredNS int64
 	known      bool
 	measured   bool // a measured heading was ever seen
@@ -58,22 +83,24 @@ type heading struct {
 	first, n   int // the trail is a ring
 }
 
-// step takes the next position of an unbroken drive.
-func (h *heading) step(tNS int64, at xy, speedMPS float64, measured float64, has bool) {
+// step takes the next position of an unbroken drive; baseM is the distance over
+// which a course is taken once the drive is long enough.
+func (h *heading) step(tNS int64, at xy, baseM, speedMPS, measured float64, has bool) {
 	if has {
 		h.rad, h.known, h.measured, h.measuredNS = measured, true, true, tNS
-		h.remember(at)
+		h.remember(at, baseM)
 		return
 	}
 	if h.measured && h.known && tNS-h.measuredNS <= freshHeadingNS {
-		h.remember(at)
+		h.remember(at, baseM)
 		return
 	}
-	if from, ok := h.base(h.n, at, courseBaseM); ok && (speedMPS >= holdBelowMPS || !h.known) {
+	base := min(baseM, max(courseBaseM, h.wayM/3))
+	if from, ok := h.base(h.n, at, base); ok && (speedMPS >= holdBelowMPS || !h.known) {
 		d := at.minus(h.point(from))
-		h.course(d, d.direction()+h.bend(at, d.length()), speedMPS)
+		h.course(d, d.direction()+h.bend(at, max(1, base), d.length()), speedMPS)
 	}
-	h.remember(at)
+	h.remember(at, baseM)
 }
 
 // course turns a movement d, which ends in the direction c, into a heading: the
@@ -89,7 +116,7 @@ func (h *heading) course(d xy, c, speedMPS float64) {
 		points = plane.WrapPi(c + plane.Pi)
 	}
 	off := plane.WrapPi(points - h.rad)
-	if (off > reverseAboveRad || off < -reverseAboveRad) && speedMPS < reverseBelowMPS && d.length() <= reverseWithinM {
+	if (off > reverseAboveRad || off < -reverseAboveRad) && speedMPS < reverseBelowMPS && d.length() <= reverseWithinM+maxBaseM {
 		h.reversing = !h.reversing
 		points = plane.WrapPi(points + plane.Pi)
 	}
@@ -101,15 +128,20 @@ func (h *heading) course(d xy, c, speedMPS float64) {
 
 // bend is by how much the course at the end of a movement differs from the
 // course of the whole: in a turn the straight line between two positions points
-// where the machine pointed half way. How the way bends is taken from two longer
-// stretches, so that the noise of positions adds little.
-func (h *heading) bend(at xy, lengthM float64) float64 {
-	i, ok := h.base(h.n, at, bendBaseM)
+// where the machine pointed half way. How the way bends is taken from two
+// stretches of stretchM, or what the drive has had so far, so that the noise of
+// positions adds little.
+func (h *heading) bend(at xy, stretchM, lengthM float64) float64 {
+	stretchM = min(stretchM, h.wayM/2)
+	if stretchM < courseBaseM {
+		return 0
+	}
+	i, ok := h.base(h.n, at, stretchM)
 	if !ok {
 		return 0
 	}
 	mid := h.point(i)
-	j, ok := h.base(i, mid, bendBaseM)
+	j, ok := h.base(i, mid, stretchM)
 	if !ok {
 		return 0
 	}
@@ -134,9 +166,15 @@ func (h *heading) base(n int, at xy, awayM float64) (int, bool) {
 
 func (h *heading) point(i int) xy { return h.trail[(h.first+i)%trailLen] }
 
-func (h *heading) remember(at xy) {
-	if h.n > 0 && h.trail[(h.first+h.n-1)%trailLen].to(at) < trailStepM {
-		return
+// remember adds a position to the trail, which keeps as many as a base of baseM
+// needs.
+func (h *heading) remember(at xy, baseM float64) {
+	if h.n > 0 {
+		way := h.point(h.n - 1).to(at)
+		if way < max(trailStepM, baseM/10) {
+			return
+		}
+		h.wayM = min(h.wayM+way, 4*maxBaseM)
 	}
 	if h.n == trailLen {
 		h.first = (h.first + 1) % trailLen
@@ -147,4 +185,4 @@ func (h *heading) remember(at xy) {
 }
 
 // forgetTrail is for a new plane: positions on the old one mean nothing there.
-func (h *heading) forgetTrail() { h.first, h.n = 0, 0 }
+func (h *heading) forgetTrail() { h.first, h.n, h.wayM = 0, 0, 0 }
