@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"slices"
 	"time"
 
 	"drawbar/controller"
@@ -140,7 +141,7 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 	}
 	op.End, op.Boundary = utc(vNS), e.force.boundary
 	of := e.carry(tNS, speedMPS)
-	if p.piece.open && (p.piece.of != of || !sameRuns(p.piece.runs, p.runs)) {
+	if p.piece.open && (p.piece.of != of || !slices.Equal(p.piece.runs, p.runs)) {
 		e.endPiece()
 	}
 	if !p.piece.open {
@@ -172,18 +173,6 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 
 func strip(from, to []plane.Coord, r run) ground.Quad {
 	return ground.Quad{from[r.lo], from[r.hi], to[r.hi], to[r.lo]}
-}
-
-func sameRuns(a, b []run) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // endPiece puts the piece in hand, which ends at the bar's place p.from, on the

@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"slices"
 	"time"
 
 	"drawbar/coverage/ground"
@@ -63,7 +64,7 @@ type swaths struct {
 // begin is called before the quads of one stretch of time with what all its
 // sections carry; whatever differs closes the swaths that are open.
 func (s *swaths) begin(op *Operation, number, sections int, tanks []applied) {
-	if op != s.op || sections != s.sections || !sameApplied(tanks, s.tanks) {
+	if op != s.op || sections != s.sections || !slices.Equal(tanks, s.tanks) {
 		s.closeAll()
 		s.op, s.number, s.sections = op, number, sections
 		s.tanks = append(s.tanks[:0], tanks...)
@@ -71,18 +72,6 @@ func (s *swaths) begin(op *Operation, number, sections int, tanks []applied) {
 	for len(s.open) < sections {
 		s.open = append(s.open, openSwath{})
 	}
-}
-
-func sameApplied(a, b []applied) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		if a[i] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // grow adds the quad of section i. One that no outline can hold on to, because
