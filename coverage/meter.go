@@ -4,8 +4,8 @@ import "drawbar/controller"
 
 // held is what the controller last said of one tank.
 type held struct {
-	rate, target, flow controller.Quantity
-	has                controller.Has
+	rate, target, flow, level controller.Quantity
+	has                       controller.Has
 }
 
 // metered is the controller's state from one report to the next.
@@ -130,6 +130,10 @@ func (h *held) hear(t controller.Reading) {
 	if t.Has&controller.HasTarget != 0 {
 		h.target = t.Target
 		h.has |= controller.HasTarget
+	}
+	if t.Has&controller.HasLevel != 0 {
+		h.level = t.Level
+		h.has |= controller.HasLevel
 	}
 }
 

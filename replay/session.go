@@ -51,6 +51,9 @@ type Session struct {
 	dropped int // faults beyond maxFaults
 	first   time.Time
 	last    time.Time
+	events  uint64
+	fix     nmea.Fix  // the latest; its Time is zero before the first
+	heard   time.Time // arrival of the latest report
 	done    bool
 }
 
@@ -81,9 +84,11 @@ func (s *Session) Feed(e Event) {
 		s.first = e.At
 	}
 	s.last = e.At
+	s.events++
 	switch e.Stream {
 	case StreamGNSS:
 		for _, f := range s.reader.Line(e.At, e.Line) {
+			s.fix = f
 			s.align.fix(f)
 		}
 	case StreamController:
@@ -104,6 +109,7 @@ func (s *Session) report(e Event) {
 		return
 	}
 	s.tally.Reports++
+	s.heard = e.At
 	s.align.report(e.At, r)
 }
 

@@ -1,0 +1,171 @@
+package coverage
+
+import (
+	"time"
+
+	"drawbar/controller"
+	"drawbar/coverage/plane"
+)
+
+// SectionState is what is known of a section.
+type SectionState uint8
+
+// The states of a section.
+const (
+	SectionUnknown SectionState = iota
+	SectionOff
+	SectionOn
+)
+
+// Snapshot is the state of the work at one moment, for those who show it. It is
+// a copy and belongs to whoever asked for it.
+type Snapshot struct {
+	Time         time.Time // receiver time of the fix up to which ground is painted
+	LatDeg       float64   // of the antenna, WGS 84; these and the next with Placed
+	LonDeg       float64
+	HeadingDeg   float64        // true, of the tractor, clockwise from north in [0, 360)
+	ImplementDeg float64        // the same for the implement
+	Bar          [][2]float64   // degrees longitude and latitude of the section ends, left to right
+	Sections     []SectionState // on the ground, left to right; empty without an implement
+	Tanks        []TankNow      // ascending by number
+	Operation    *OperationNow  // nil before there is one
+	Totals       Totals
+	Marks        int
+	Placed       bool
+}
+
+// TankNow is what is known of a tank: as the meter said last, not delayed to the
+// ground. Amounts are kg, litres or seeds as Unit says, rates per m2.
+type TankNow struct {
+	Number      int
+	Product     string
+	Unit        string // empty: not known
+	RatePerM2   float64
+	TargetPerM2 float64
+	LevelAmount float64 // kg, litres or seeds
+	FullAmount  float64 // capacity: kg, litres or seeds
+	HasRate     bool
+	HasTarget   bool
+	HasLevel    bool
+	HasFull     bool
+}
+
+// OperationNow is the operation in hand.
+type OperationNow struct {
+	Field, Name string
+	GrossM2     float64
+	CoveredM2   float64
+	OverlapM2   float64
+	Products    []ProductNow
+}
+
+// ProductNow is what the operation in hand used of a product.
+type ProductNow struct {
+	Tank          int
+	Product, Unit string
+	AppliedAmount float64 // kg, litres or seeds
+	AreaM2        float64
+	HasApplied    bool
+}
+
+// Snapshot copies the state as it stands.
+func (e *Engine) Snapshot() Snapshot {
+	s := Snapshot{Totals: e.totals, Marks: len(e.marks)}
+	if e.placed {
+		e.snapPose(&s)
+	}
+	e.snapSections(&s)
+	e.snapTanks(&s)
+	if o := e.force.op; o != nil {
+		s.Operation = o.now()
+	}
+	return s
+}
+
+func (e *Engine) snapPose(s *Snapshot) {
+	turn := e.plane.Convergence(e.at.latDeg, e.at.lonDeg)
+	s.Placed, s.Time = true, utc(e.at.tNS)
+	s.LatDeg, s.LonDeg = e.at.latDeg, e.at.lonDeg
+	s.HeadingDeg, s.ImplementDeg = degrees(e.at.headingRad+turn), degrees(e.at.implementRad+turn)
+	for _, c := range e.at.bar {
+		lat, lon := e.plane.InverseCoord(c)
+		s.Bar = append(s.Bar, [2]float64{lon, lat})
+	}
+}
+
+// degrees is an angle in [0, 360).
+func degrees(rad float64) float64 {
+	d := float64(plane.WrapPi(rad) * plane.RadToDeg)
+	if d < 0 {
+		d += 360
+	}
+	return d
+}
+
+func (e *Engine) snapSections(s *Snapshot) {
+	if e.force.implement == nil {
+		return
+	}
+	s.Sections = make([]SectionState, len(e.force.implement.SectionsM))
+	if !e.setup.AlwaysOn {
+		if !e.placed || e.meter.sectionsAt(e.at.tNS) == nil {
+			return
+		}
+	}
+	for i := range s.Sections {
+		s.Sections[i] = SectionOff
+	}
+	e.sectionsOn(e.at.tNS)
+	for _, r := range e.painter.runs {
+		for i := r.lo; i < r.hi; i++ {
+			s.Sections[i] = SectionOn
+		}
+	}
+}
+
+func (e *Engine) snapTanks(s *Snapshot) {
+	var last *metered
+	if e.meter.n > 0 {
+		last = e.meter.at(e.meter.last())
+	}
+	for i, number := range e.meter.numbers {
+		t := e.tank(number)
+		var h held
+		if last != nil {
+			h = last.tanks[i]
+		}
+		s.Tanks = append(s.Tanks, t.now(h))
+	}
+}
+
+// now is what is known of the tank, h being what its meter said last.
+func (t Tank) now(h held) TankNow {
+	unit := t.unit(h.rate.Dim)
+	n := TankNow{Number: t.Number, Product: t.Product.Name, Unit: unit.AmountUnit()}
+	is := func(q controller.Quantity) bool { return unit != controller.DimNone && q.Dim.Amount() == unit }
+	if h.has&controller.HasRate != 0 && is(h.rate) {
+		n.RatePerM2, n.HasRate = h.rate.SI, true
+	}
+	if h.has&controller.HasTarget != 0 && is(h.target) {
+		n.TargetPerM2, n.HasTarget = h.target.SI, true
+	} else if is(t.Target) {
+		n.TargetPerM2, n.HasTarget = t.Target.SI, true
+	}
+	if h.has&controller.HasLevel != 0 && is(h.level) {
+		n.LevelAmount, n.HasLevel = h.level.SI, true
+	}
+	if is(t.Capacity) {
+		n.FullAmount, n.HasFull = t.Capacity.SI, true
+	}
+	return n
+}
+
+func (o *Operation) now() *OperationNow {
+	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2()}
+	for _, u := range o.Products {
+		p := ProductNow{Tank: u.Tank, Product: u.Product.Name, Unit: u.Unit.AmountUnit(), AreaM2: u.Gross.M2()}
+		p.AppliedAmount, p.HasApplied = u.Applied()
+		n.Products = append(n.Products, p)
+	}
+	return n
+}
