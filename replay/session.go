@@ -52,6 +52,7 @@ type Session struct {
 	first   time.Time
 	last    time.Time
 	events  uint64
+	fixes   [nmea.QualityRTK + 1]uint64
 	fix     nmea.Fix  // the latest; its Time is zero before the first
 	heard   time.Time // arrival of the latest report
 	done    bool
@@ -89,6 +90,7 @@ func (s *Session) Feed(e Event) {
 	case StreamGNSS:
 		for _, f := range s.reader.Line(e.At, e.Line) {
 			s.fix = f
+			s.fixes[f.Quality]++
 			s.align.fix(f)
 		}
 	case StreamController:
@@ -197,6 +199,8 @@ func (s *Session) Finish() {
 	}
 	s.done = true
 	for _, f := range s.reader.Flush() {
+		s.fix = f
+		s.fixes[f.Quality]++
 		s.align.fix(f)
 	}
 	s.align.finish()

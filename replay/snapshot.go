@@ -17,7 +17,8 @@ type Snapshot struct {
 	Fix        nmea.Fix  // the latest, with its Arrival; Time is zero before the first
 	ReportAt   time.Time // arrival of the latest report; zero before the first
 	Work       coverage.Snapshot
-	GNSS       nmea.Tally // counts so far
+	Sentences  []nmea.Count                // by formatter and result
+	Fixes      [nmea.QualityRTK + 1]uint64 // by quality
 	Controller ControllerTally
 	ClockSteps int // times the session's clock was seen to be set
 }
@@ -26,6 +27,6 @@ type Snapshot struct {
 func (s *Session) Snapshot() Snapshot {
 	return Snapshot{
 		Events: s.events, At: s.last, Fix: s.fix, ReportAt: s.heard,
-		Work: s.engine.Snapshot(), GNSS: *s.reader.Tally(), Controller: s.tally, ClockSteps: s.align.steps,
+		Work: s.engine.Snapshot(), Sentences: s.reader.Tally().Counts(), Fixes: s.fixes, Controller: s.tally, ClockSteps: s.align.steps,
 	}
 }
