@@ -25,6 +25,8 @@ grep -rl --include='*_test.go' 'testkit\.Golden(' $(1) | grep -v '^internal/test
 endef
 
 DOMAIN := nmea controller coverage replay
+# The whole way from a recording to written files runs in cmd.
+SAME := cmd $(DOMAIN)
 EXAMPLE := testdata/sessions/mill-piece
 
 .PHONY: help
@@ -59,7 +61,7 @@ race: ## all tests with the race detector
 
 .PHONY: golden
 golden: ## only the comparisons with recorded bytes
-	@$(call golden_list,cmd internal $(DOMAIN)) | while read -r dir names; do \
+	@$(call golden_list,internal $(SAME)) | while read -r dir names; do \
 	   go test -run "^($$names)\$$" $(TESTFLAGS) ./$$dir; \
 	 done
 
@@ -98,7 +100,7 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	   echo "no" $$missing": install qemu-user-static to compare results across processors"; \
 	   [ "$${CI:-}" != true ] && exit 0 || exit 1; \
 	 fi; \
-	 list=$$($(call golden_list,$(DOMAIN))); \
+	 list=$$($(call golden_list,$(SAME))); \
 	 [ -n "$$list" ] || { echo "no tests that call testkit.Golden found"; exit 1; }; \
 	 root=$$PWD; mkdir -p bin/same; \
 	 for machine in arm64:qemu-aarch64-static arm:qemu-arm-static; do \
