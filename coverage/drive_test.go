@@ -239,15 +239,30 @@ func TestBackInTime(t *testing.T) {
 	}
 }
 
-// A receiver whose clock is set back and goes on is followed again.
+// A receiver whose clock is set back and goes on is followed again after 3 s:
+// what is reported and said from then on acts at its moment, not when the clock
+// has come to where it was.
 func TestReceiverSetBack(t *testing.T) {
 	t.Parallel()
-	d := newDriver(t, Setup{Implement: rigid(12), StaleS: 60})
-	d.drive(1000, 1010, 10, "1", func(s float64) (float64, float64) { return 0, 2.5 * (s - 1000) })
-	d.drive(0, 20, 10, "1", func(s float64) (float64, float64) { return 0, 25 + 2.5*s })
-	d.e.Finish()
-	if got := d.e.Totals().OutOfOrder; got < 25 || got > 35 {
-		t.Errorf("got %d fixes out of order, want about 30", got)
+	for _, back := range []float64{4, 18, 1000, 619_315_200} { // 1024 weeks: the roll-over of the week number
+		d := newDriver(t, Setup{Implement: rigid(12)})
+		d.drive(back, back+10, 10, "1", func(s float64) (float64, float64) { return 0, 2.5 * (s - back) })
+		name := "spraying"
+		d.e.Say(Statement{At: at(back + 10.05), Operation: &name})
+		d.drive(0.1, 20, 10, "1", func(s float64) (float64, float64) { return 0, 25 + 2.5*s })
+		d.report(20, "0", 0)
+		d.drive(20.1, 30, 10, "0", func(s float64) (float64, float64) { return 0, 25 + 2.5*s })
+		d.e.Finish()
+		got := d.e.Totals()
+		if got.SetBack != 1 || got.OutOfOrder < 29 || got.OutOfOrder > 32 {
+			t.Errorf("back by %g s: got set back %d times, %d fixes out of order; want 1, about 30", back, got.SetBack, got.OutOfOrder)
+		}
+		ops := d.e.Operations()
+		if len(ops) != 2 {
+			t.Fatalf("back by %g s: got %d operations, want 2", back, len(ops))
+		}
+		near(t, "gross before", ops[0].Gross.M2(), 12*25, 0.01)
+		near(t, "gross after", ops[1].Gross.M2(), 12*2.5*(20-3.1), 8) // 3 s until it is taken as set, and the next course
 	}
 }
 

@@ -22,10 +22,31 @@ func (e *Engine) backInTime(tNS int64) bool {
 	if e.late < 3 || tNS-e.lateAt[0] < lateSettlesNS {
 		return true
 	}
+	e.setBack(tNS)
+	return false
+}
+
+// setBack starts anew at an earlier time: everything known by the time that
+// went before is settled or forgotten, or it would be waited for.
+func (e *Engine) setBack(tNS int64) {
 	e.Flush()
+	here := &e.last
+	if e.placed {
+		here = &e.at
+	}
+	later := e.unheard[:0]
+	for _, st := range e.unheard {
+		if st.At.UnixNano() <= tNS {
+			later = append(later, st)
+			continue
+		}
+		e.obey(st, here)
+	}
+	e.unheard = later
+	e.meter.rewind(tNS)
+	e.totals.SetBack++
 	e.late, e.hasLast, e.placed, e.nowNS = 0, false, false, tNS
 	e.head = heading{}
-	return false
 }
 
 // place projects the fix. Far from the origin a new plane is laid, unless the

@@ -12,7 +12,8 @@ type held struct {
 type metered struct {
 	sections controller.Sections
 	tanks    []held // indexed as the meter's tanks
-	atNS     int64  // the moment of metering
+	atNS     int64  // the moment of metering, not before the state before it
+	saidNS   int64  // the same as it was given
 	on       bool   // at least one section may be on
 	all      bool   // the controller names no sections: the whole bar
 }
@@ -100,6 +101,7 @@ func (m *meter) push(tNS int64, r controller.Report) {
 		m.addTank(t.Tank)
 	}
 	m.room()
+	saidNS := tNS
 	next := &m.line[(m.first+m.n)%len(m.line)]
 	if m.n > 0 {
 		prev := m.at(m.last())
@@ -110,12 +112,41 @@ func (m *meter) push(tNS int64, r controller.Report) {
 	} else {
 		*next = metered{tanks: append(next.tanks[:0], make([]held, len(m.numbers))...)}
 	}
-	next.atNS = tNS
+	next.atNS, next.saidNS = tNS, saidNS
 	for _, t := range r.Tanks {
 		next.tanks[m.addTank(t.Tank)].hear(t)
 	}
 	m.switchSections(next, r)
 	m.n++
+}
+
+// rewind takes time as set back to tNS: the states that were given by the time
+// that went before are forgotten, those after them stand where they were given.
+func (m *meter) rewind(tNS int64) {
+	keep := 0
+	if m.n > 0 && m.at(m.last()).saidNS <= tNS+lateSettlesNS {
+		keep = 1
+	}
+	for keep > 0 && keep < m.n {
+		later := m.at(m.last() - int64(keep) + 1)
+		if earlier := m.at(m.last() - int64(keep)); earlier.saidNS > later.saidNS {
+			break
+		}
+		keep++
+	}
+	drop := m.n - keep
+	if m.n > 0 {
+		m.first = (m.first + drop) % len(m.line)
+	}
+	m.n, m.seq = keep, m.seq+int64(drop)
+	for i := range keep {
+		s := m.at(m.seq + int64(i))
+		s.atNS = s.saidNS
+	}
+	m.sectionCursor = m.seq - 1
+	for i := range m.cursor {
+		m.cursor[i] = m.seq - 1
+	}
 }
 
 // hear takes what one report said of the tank. A flow alone replaces a rate.

@@ -21,6 +21,7 @@ func (n *notes) list(t Totals) []string {
 		}
 	}
 	say(t.OutOfOrder > 0, "fixes that repeat or go back in time: %d; nothing was painted from them", t.OutOfOrder)
+	say(t.SetBack > 0, "receiver time went back for good: %d; the first 3 s after it are among those fixes; several inputs must be given in the order in which they were recorded", t.SetBack)
 	say(t.Jumps > 0, "jumps between fixes: %d; nothing was painted across them", t.Jumps)
 	say(t.Fast > 0, "pairs of fixes at more than max_speed_mps by the receiver's own word: %d; they count as distance and nothing was painted", t.Fast)
 	say(t.Unplaced > 0, "fixes too far from the operation's ground: %d; start a new operation there", t.Unplaced)

@@ -48,6 +48,7 @@ type Totals struct {
 	Jumps            int // pairs of fixes farther apart than max_speed_mps allows
 	Fast             int // such pairs that the receiver's own speed bears out: no jump, but too fast for work
 	OutOfOrder       int // fixes that repeat or go back in time
+	SetBack          int // how often the receiver's time went back and stayed there
 	Unplaced         int // fixes that no plane reaches
 	SilentNS         int64
 	WorkingNS        int64
