@@ -27,6 +27,8 @@ type gatherer struct {
 	lastAt  time.Time // when the latest sentence of any type arrived
 	heard   bool      // lastAt is set
 	damaged bool      // something was damaged in the epoch in hand
+
+	repeated uint64 // position sentences of an epoch whose fix was out
 }
 
 // maxVoids position sentences without a time close an epoch: the receiver has
@@ -66,6 +68,7 @@ func (g *gatherer) takePosition(at time.Time, pause time.Duration, s *sentence, 
 		// and is none of the epoch in hand.
 		g.clock.hear(s)
 		g.habit.forget()
+		g.repeated++
 		return fixes
 	}
 	if same {

@@ -60,6 +60,10 @@ func (r *Reader) Flush() []Fix {
 // Tally is what has been counted so far. It belongs to the Reader.
 func (r *Reader) Tally() *Tally { return &r.tally }
 
+// Repeated counts the position sentences that came after the fix of their epoch:
+// the receiver sent an epoch again, or a sentence late. They change nothing.
+func (r *Reader) Repeated() uint64 { return r.gather.repeated }
+
 func blank(line []byte) bool {
 	for _, c := range line {
 		if c != ' ' && c != '\t' && c != '\r' {

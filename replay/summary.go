@@ -175,6 +175,9 @@ func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
 
 func (s *Session) warnings() []string {
 	out := append([]string{}, s.engine.Warnings()...)
+	if n := s.reader.Repeated(); n > 0 {
+		out = append(out, "position sentences that came again after the fix of their epoch: "+strconv.FormatUint(n, 10)+"; they changed nothing")
+	}
 	if s.align.steps > 0 {
 		out = append(out, "the clock was set or the receiver's time changed during the session: "+strconv.Itoa(s.align.steps)+" times; reports were carried over by receiver time")
 	}
