@@ -14,6 +14,12 @@ import (
 // the truth beside the session and its quads.
 func drive(t *testing.T, sc sim.Scenario) (*sim.Truth, *Session, []coverage.Quad) {
 	t.Helper()
+	return driveSwaths(t, sc, nil)
+}
+
+// driveSwaths does the same and hands every swath on.
+func driveSwaths(t *testing.T, sc sim.Scenario, onSwath func(coverage.Swath)) (*sim.Truth, *Session, []coverage.Quad) {
+	t.Helper()
 	im := sc.Implement
 	setup := Setup{LatencyS: sc.Receiver.LatencyS + sc.Receiver.JitterS/2}
 	setup.Coverage = coverage.Setup{
@@ -24,6 +30,7 @@ func drive(t *testing.T, sc sim.Scenario) (*sim.Truth, *Session, []coverage.Quad
 		setup.Coverage.Tanks = append(setup.Coverage.Tanks, tank.Tank)
 	}
 	var quads []coverage.Quad
+	setup.Coverage.OnSwath = onSwath
 	setup.Coverage.OnQuad = func(q coverage.Quad) { quads = append(quads, q) }
 	s, err := NewSession(setup)
 	if err != nil {
