@@ -17,19 +17,21 @@ type Engine struct {
 	said  state // by the operator
 	force state // the same as corrected
 
-	plane   *plane.Plane
-	head    heading
-	noise   noise
-	last    station     // the last fix used, by time; bar unused
-	hasLast bool        // last is set
-	saved   beforeJump  // what to go back to when a single fix was far off
-	pending []station   // fixes whose heading is not known yet
-	late    int         // fixes in a row that lie before last
-	lateAt  [2]int64    // first and last of those
-	queue   []station   // fixes with a heading that wait for reports
-	nowNS   int64       // the latest moment heard of
-	waitNS  int64       // how long a fix waits for the reports that describe it
-	unheard []Statement // statements not yet acted on, in order
+	plane    *plane.Plane
+	head     heading
+	noise    noise
+	last     station // the last fix used, by time; bar unused
+	hasLast  bool    // last is set
+	speedMPS float64 // over ground at last; with hasSpeed
+	hasSpeed bool
+	saved    beforeJump  // what to go back to when a single fix was far off
+	pending  []station   // fixes whose heading is not known yet
+	late     int         // fixes in a row that lie before last
+	lateAt   [2]int64    // first and last of those
+	queue    []station   // fixes with a heading that wait for reports
+	nowNS    int64       // the latest moment heard of
+	waitNS   int64       // how long a fix waits for the reports that describe it
+	unheard  []Statement // statements not yet acted on, in order
 
 	corrections []correction
 	corrected   []correctedOperation
@@ -138,6 +140,7 @@ func (e *Engine) Fix(f nmea.Fix) {
 		return
 	}
 	speed := e.follow(&s, f)
+	e.speedMPS, e.hasSpeed = speed, s.joined || f.Has&nmea.HasSpeed != 0
 	e.last, e.hasLast = s, true
 	if e.totals.FirstNS == 0 {
 		e.totals.FirstNS = t

@@ -27,11 +27,14 @@ type Snapshot struct {
 	ImplementDeg float64        // the same for the implement
 	Bar          [][2]float64   // degrees longitude and latitude of the section ends, left to right
 	Sections     []SectionState // on the ground, left to right; empty without an implement
+	Metered      []SectionState // the same as the meter said last, not delayed to the ground
+	SpeedMPS     float64        // over ground at the latest fix, m/s; with HasSpeed
 	Tanks        []TankNow      // ascending by number
 	Operation    *OperationNow  // nil before there is one
 	Totals       Totals
 	Marks        int
 	Placed       bool
+	HasSpeed     bool
 }
 
 // TankNow is what is known of a tank: as the meter said last, not delayed to the
@@ -70,7 +73,7 @@ type ProductNow struct {
 
 // Snapshot copies the state as it stands.
 func (e *Engine) Snapshot() Snapshot {
-	s := Snapshot{Totals: e.totals, Marks: len(e.marks)}
+	s := Snapshot{Totals: e.totals, Marks: len(e.marks), SpeedMPS: e.speedMPS, HasSpeed: e.hasSpeed}
 	if e.placed {
 		e.snapPose(&s)
 	}
@@ -102,25 +105,42 @@ func degrees(rad float64) float64 {
 	return d
 }
 
+// snapSections tells what is on the ground and what the meter said last. It
+// reads alone: a note left here would be in a run that is watched and not in its
+// replay.
 func (e *Engine) snapSections(s *Snapshot) {
 	if e.force.implement == nil {
 		return
 	}
-	s.Sections = make([]SectionState, len(e.force.implement.SectionsM))
-	if !e.setup.AlwaysOn {
-		if !e.placed || e.meter.sectionsAt(e.at.tNS) == nil {
-			return
+	n := len(e.force.implement.SectionsM)
+	if e.setup.AlwaysOn {
+		always := &metered{on: true, all: true}
+		s.Sections, s.Metered = always.states(n), always.states(n)
+		return
+	}
+	var ground, last *metered
+	if e.placed {
+		ground = e.meter.sectionsAt(e.at.tNS)
+	}
+	if e.meter.n > 0 {
+		last = e.meter.at(e.meter.last())
+	}
+	s.Sections, s.Metered = ground.states(n), last.states(n)
+}
+
+// states are those of n sections; unknown where m is nil.
+func (m *metered) states(n int) []SectionState {
+	out := make([]SectionState, n)
+	if m == nil {
+		return out
+	}
+	for i := range out {
+		out[i] = SectionOff
+		if m.on && (m.all || m.sections.On(i)) {
+			out[i] = SectionOn
 		}
 	}
-	for i := range s.Sections {
-		s.Sections[i] = SectionOff
-	}
-	e.sectionsOn(e.at.tNS)
-	for _, r := range e.painter.runs {
-		for i := r.lo; i < r.hi; i++ {
-			s.Sections[i] = SectionOn
-		}
-	}
+	return out
 }
 
 func (e *Engine) snapTanks(s *Snapshot) {
