@@ -38,7 +38,7 @@ type SwathTank struct {
 // moves at more than 30 degrees from square to the bar it began with, is closed
 // and a new one begun. Each side then runs one way only and keeps clear of the
 // other, so the outline cannot cross itself.
-const cosSwathTurn = 0.86602540378443864676
+const cosSwathTurn2 = 0.75 // the square of the cosine of 30 degrees
 
 // swathMaxPoints bounds a side of an outline.
 const swathMaxPoints = 256
@@ -55,7 +55,8 @@ type openSwath struct {
 type swaths struct {
 	emit     func(Swath)
 	open     []openSwath
-	tanks    []applied // in force for all open swaths
+	tanks    []applied   // in force for all open swaths
+	told     []SwathTank // the same as handed out; shared by swaths, never changed
 	op       *Operation
 	number   int
 	sections int
@@ -68,6 +69,7 @@ func (s *swaths) begin(op *Operation, number, sections int, tanks []applied) {
 		s.closeAll()
 		s.op, s.number, s.sections = op, number, sections
 		s.tanks = append(s.tanks[:0], tanks...)
+		s.tell()
 	}
 	for len(s.open) < sections {
 		s.open = append(s.open, openSwath{})
@@ -110,7 +112,8 @@ func (w *openSwath) keeps(q ground.Quad, dl, dr xy) bool {
 // within tells whether v points where u does, give or take 30 degrees. A v of no
 // length does.
 func within(u, v xy) bool {
-	return dot(u, v) >= float64(float64(u.length()*v.length())*cosSwathTurn)
+	d := dot(u, v)
+	return d >= 0 && d*d >= float64(dot(u, u)*dot(v, v))*cosSwathTurn2
 }
 
 func dot(u, v xy) float64 { return float64(u.x*v.x) + float64(u.y*v.y) }
@@ -148,24 +151,27 @@ func (s *swaths) close(i int) {
 }
 
 func (s *swaths) send(i int, rings [][]plane.Coord, fromNS, toNS int64) {
-	out := Swath{Operation: s.op, Number: s.number, Section: i + 1, Start: utc(fromNS), End: utc(toNS), Plane: s.op.Plane}
-	for _, r := range rings {
-		if plane.Area2(r) != 0 {
-			out.Rings = append(out.Rings, r)
-		}
-	}
-	if len(out.Rings) == 0 {
+	rings = slices.DeleteFunc(rings, func(r []plane.Coord) bool { return plane.Area2(r) == 0 })
+	if len(rings) == 0 {
 		return
 	}
+	s.emit(Swath{
+		Operation: s.op, Number: s.number, Section: i + 1, Start: utc(fromNS), End: utc(toNS),
+		Plane: s.op.Plane, Rings: rings, Tanks: s.told,
+	})
+}
+
+// tell puts what all open swaths carry into the form in which it is handed out.
+func (s *swaths) tell() {
+	s.told = make([]SwathTank, 0, len(s.tanks))
 	for _, t := range s.tanks {
 		u := s.op.Products[t.use]
-		out.Tanks = append(out.Tanks, SwathTank{
+		s.told = append(s.told, SwathTank{
 			Tank: t.tank, Product: u.Product.Name, Unit: u.Unit.AmountUnit(),
 			RatePerM2: t.ratePerM2, HasRate: t.hasRate, TargetPerM2: t.targetPerM2, HasTarget: t.hasTarget,
 			CarriedAlong: !t.some(),
 		})
 	}
-	s.emit(out)
 }
 
 func utc(ns int64) time.Time { return time.Unix(0, ns).UTC() }

@@ -28,7 +28,7 @@ func snap(m float64) int64 {
 		return 0
 	}
 	u := math.Round(m * UnitsPerM)
-	return int64(math.Max(-maxUnits, math.Min(u, maxUnits)))
+	return int64(max(-maxUnits, min(u, maxUnits)))
 }
 
 // M returns the point in metres east and north of the origin.

@@ -101,7 +101,7 @@ func Hypot(x, y float64) float64 {
 	}
 	const low, high = 0x1p-450, 0x1p500 // squares between these keep all their bits
 	factor := 1.0
-	switch m := math.Max(math.Abs(x), math.Abs(y)); {
+	switch m := max(math.Abs(x), math.Abs(y)); {
 	case m > high:
 		factor = 0x1p-600
 	case m < low:

@@ -139,7 +139,7 @@ func bound(m float64) float64 {
 	if math.IsNaN(m) {
 		return 0
 	}
-	return math.Max(-maxInverseM, math.Min(m, maxInverseM))
+	return max(-maxInverseM, min(m, maxInverseM))
 }
 
 func sinhCosh(x float64) (sinh, cosh float64) {

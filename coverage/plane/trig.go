@@ -157,5 +157,5 @@ func WrapPi(x float64) float64 {
 	if x <= -Pi {
 		return Pi
 	}
-	return math.Min(x, Pi)
+	return min(x, Pi)
 }
