@@ -154,7 +154,7 @@ def headland():
             x, y = -rho + rho * math.cos(h), way + rho * math.sin(h)
         else:
             x, y, h = -2 * rho, way - (d - way - turn), math.pi
-        s.fix(i / 10, x - pole * math.sin(h), y + pole * math.cos(h), "RMC" if i % 10 == 0 else "")
+        s.fix(i / 10, x - pole * math.sin(h), y + pole * math.cos(h), "ZDA" if i % 10 == 0 else "")
     on, off = round(run / v, 3), round((run + 2 * way + turn) / v, 3)
     for t in states([on, off], end, 0.2):
         work = on <= t < off
@@ -192,7 +192,7 @@ def pond():
             x, y = 125 + 4 * math.sin(a), 34 - 4 * math.cos(a)
         else:
             x, y = 125 - (d - 150 - half), 38
-        s.fix(i / 5, x, y, "RMC" if i % 5 == 0 else "")
+        s.fix(i / 5, x, y, "ZDA" if i % 5 == 0 else "")
     back = (150 + half) / v
     on = [(0, 0), (15 / v, 1), (135 / v, 0), (back + 15 / v, 1), (back + 135 / v, 0)]
     on = [(round(t, 3), w) for t, w in on]
