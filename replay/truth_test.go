@@ -20,15 +20,7 @@ func drive(t *testing.T, sc sim.Scenario) (*sim.Truth, *Session, []coverage.Quad
 // driveSwaths does the same and hands every swath on.
 func driveSwaths(t *testing.T, sc sim.Scenario, onSwath func(coverage.Swath)) (*sim.Truth, *Session, []coverage.Quad) {
 	t.Helper()
-	im := sc.Implement
-	setup := Setup{LatencyS: sc.Receiver.LatencyS + sc.Receiver.JitterS/2}
-	setup.Coverage = coverage.Setup{
-		Implement: &im, Field: sc.Field.Name, StaleS: 2,
-		ReportLagS: sc.Machine.LatencyS + sc.Machine.JitterS/2,
-	}
-	for _, tank := range sc.Tanks {
-		setup.Coverage.Tanks = append(setup.Coverage.Tanks, tank.Tank)
-	}
+	setup := setupOf(sc)
 	var quads []coverage.Quad
 	setup.Coverage.OnSwath = onSwath
 	setup.Coverage.OnQuad = func(q coverage.Quad) { quads = append(quads, q) }
@@ -37,8 +29,7 @@ func driveSwaths(t *testing.T, sc sim.Scenario, onSwath func(coverage.Swath)) (*
 		t.Fatal(err)
 	}
 	truth, err := sim.Run(sc, func(at time.Time, stream string, line []byte) error {
-		kind := map[string]Stream{"gnss": StreamGNSS, "controller": StreamController, "operator": StreamOperator}[stream]
-		s.Feed(Event{At: at, Stream: kind, Line: line})
+		s.Feed(Event{At: at, Stream: streamOf(stream), Line: line})
 		return nil
 	})
 	if err != nil {
@@ -46,6 +37,29 @@ func driveSwaths(t *testing.T, sc sim.Scenario, onSwath func(coverage.Swath)) (*
 	}
 	s.Finish()
 	return truth, s, quads
+}
+
+// setupOf is what a session of the scenario is told at its start.
+func setupOf(sc sim.Scenario) Setup {
+	setup := Setup{LatencyS: sc.Receiver.LatencyS + sc.Receiver.JitterS/2}
+	setup.Coverage = coverage.Setup{
+		Implement: &sc.Implement, Field: sc.Field.Name, StaleS: 2,
+		ReportLagS: sc.Machine.LatencyS + sc.Machine.JitterS/2,
+	}
+	for _, tank := range sc.Tanks {
+		setup.Coverage.Tanks = append(setup.Coverage.Tanks, tank.Tank)
+	}
+	return setup
+}
+
+// streamOf is the stream as the simulator names it.
+func streamOf(name string) Stream {
+	for _, s := range []Stream{StreamGNSS, StreamController} {
+		if s.String() == name {
+			return s
+		}
+	}
+	return StreamOperator
 }
 
 // Fields whose figures are closed forms: parallel passes (overlap (n-1)(W-S)L),
