@@ -24,12 +24,17 @@ const captureBuffer = 64 << 10
 type CorruptError struct {
 	File   string
 	Why    string
-	Line   int   // from 1
-	Offset int64 // of the line's first byte, from the start of the file
+	Line   int   // from 1; 0 in a file that is not text
+	Offset int64 // of the first damaged byte's line or record, from the start of the file
+	Bytes  int64 // how many were passed over, where Line is 0
 }
 
-// Error reads "mill.capture line 17: bad escape …".
+// Error reads "mill.capture line 17: bad escape …" or "mill.mcap at byte 4711:
+// the checksum of a line differs".
 func (e *CorruptError) Error() string {
+	if e.Line == 0 {
+		return fmt.Sprintf("%s at byte %d: %s", e.File, e.Offset, e.Why)
+	}
 	return fmt.Sprintf("%s line %d: %s", e.File, e.Line, e.Why)
 }
 
