@@ -26,6 +26,7 @@ var packages = map[string]string{
 	"TransverseMercatorProj": "geographiclib-tools",
 	"gpsdecode":              "gpsd-clients",
 	"python3":                "python3-shapely",
+	"promtool":               "prometheus",
 	"qemu-aarch64-static":    "qemu-user-static",
 	"qemu-arm-static":        "qemu-user-static",
 }
