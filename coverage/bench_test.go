@@ -86,6 +86,7 @@ func BenchmarkFix(b *testing.B) {
 				}
 				slices.Sort(took)
 				b.ReportMetric(sum/float64(len(took)), "mean-ns/fix")
+				b.ReportMetric(float64(took[len(took)/2]), "p50-ns/fix")
 				b.ReportMetric(float64(took[len(took)*99/100]), "p99-ns/fix")
 				b.ReportMetric(float64(took[len(took)*999/1000]), "p99.9-ns/fix")
 				b.ReportMetric(float64(len(took)), "fixes")

@@ -238,10 +238,7 @@ print(json.dumps(out))
 // GDAL reads every file as a layer of its name.
 func TestGDALReadsFiles(t *testing.T) {
 	t.Parallel()
-	ogrinfo, err := exec.LookPath("ogrinfo")
-	if err != nil {
-		t.Skip("ogrinfo is missing: install gdal-bin")
-	}
+	ogrinfo := testkit.Tool(t, "ogrinfo")
 	dir := t.TempDir()
 	writeSample(t, dir)
 	for name, features := range map[string]string{"swaths": "Feature Count: 2", "track": "Feature Count: 6", "marks": "Feature Count: 2", "skips": "Feature Count: 0"} {

@@ -25,8 +25,9 @@ var packages = map[string]string{
 	"GeoConvert":             "geographiclib-tools",
 	"TransverseMercatorProj": "geographiclib-tools",
 	"gpsdecode":              "gpsd-clients",
-	"python3":                "python3-shapely",
+	"ogrinfo":                "gdal-bin",
 	"promtool":               "prometheus",
+	"python3":                "python3-shapely",
 	"qemu-aarch64-static":    "qemu-user-static",
 	"qemu-arm-static":        "qemu-user-static",
 }
