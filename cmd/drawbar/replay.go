@@ -10,7 +10,6 @@ import (
 	"math"
 	"time"
 
-	"drawbar/coverage"
 	"drawbar/internal/config"
 	"drawbar/internal/export"
 	"drawbar/replay"
@@ -156,22 +155,9 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 }
 
 func (r *replayRun) setup() replay.Setup {
-	c := r.config
-	return replay.Setup{
-		Coverage: coverage.Setup{
-			Implement:  c.Implement,
-			Tanks:      c.Tanks,
-			Field:      c.Field.Name,
-			Limits:     c.Limits,
-			MinQuality: c.GNSS.MinQuality,
-			StaleS:     c.Controller.StaleAfterS,
-			ReportLagS: c.Controller.ReportLagS,
-			AlwaysOn:   r.options.alwaysOn,
-		},
-		Line:     c.Controller.Line,
-		LatencyS: c.GNSS.LatencyS,
-		Boundary: replay.Outline(c.Field.Boundary),
-	}
+	s := r.config.Setup()
+	s.Coverage.AlwaysOn = r.options.alwaysOn
+	return s
 }
 
 // checkEvery is after how many events a signal and a full disk are looked for.
