@@ -10,14 +10,14 @@ import (
 type Limits struct {
 	MinQuality   nmea.Quality // below it nothing is painted
 	StaleS       float64      // how long the controller may be silent while moving; 0 = 2 s
-	ReserveBytes uint64       // of free disk; 0 = 1 GiB
+	ReserveBytes uint64       // of free disk; 0 = 1 GB
 	Records      bool         // the session is meant to be recorded: false where one is shown again
 }
 
 // defaults of Limits.
 const (
 	defaultStaleS       = 2
-	defaultReserveBytes = 1 << 30
+	defaultReserveBytes = 1_000_000_000
 )
 
 // View is what the rules look at.
