@@ -221,12 +221,14 @@ func (s *Source) take(ctx context.Context, out chan<- replay.Event, line []byte,
 	}
 	valid := s.cfg.Valid(line)
 	keep := s.tune == nil || s.tune.line(line, valid)
-	sent := keep && s.send(ctx, out, replay.Event{At: at, Stream: s.cfg.Stream, Line: bytes.Clone(line)})
-	s.note(func(t *Status) {
-		if valid {
+	if valid {
+		s.note(func(t *Status) {
 			t.Valid++
 			t.LastValid = time.Now()
-		}
+		})
+	}
+	sent := keep && s.send(ctx, out, replay.Event{At: at, Stream: s.cfg.Stream, Line: bytes.Clone(line)})
+	s.note(func(t *Status) {
 		if sent {
 			t.Lines++
 		} else {

@@ -1,6 +1,7 @@
 package source
 
 import (
+	"bytes"
 	"time"
 
 	"drawbar/controller"
@@ -8,11 +9,16 @@ import (
 	"drawbar/replay"
 )
 
-// ValidSentence returns a check whether a line holds a sentence with a good
-// checksum. The check keeps state: one for each source.
+// ValidSentence returns a check whether a line ends in a sentence of plain text
+// with a good checksum; a chance hit in binary data does not count. The check
+// keeps state: one for each source.
 func ValidSentence() func(line []byte) bool {
 	var r nmea.Reader
 	return func(line []byte) bool {
+		line = line[max(0, bytes.LastIndexAny(line, "$!")):]
+		if textBytes(line) < len(line) {
+			return false
+		}
 		before := r.Tally().Sentences
 		r.Line(time.Time{}, line)
 		return r.Tally().Sentences > before
