@@ -50,19 +50,22 @@ const (
 
 // The opcodes, as the standard numbers them.
 const (
-	opHeader       = 0x01
-	opFooter       = 0x02
-	opSchema       = 0x03
-	opChannel      = 0x04
-	opMessage      = 0x05
-	opChunk        = 0x06
-	opMessageIndex = 0x07
-	opChunkIndex   = 0x08
-	opAttachment   = 0x09
-	opMetadata     = 0x0C
-	opSummary      = 0x0E // the last of those that only a summary holds
-	opDataEnd      = 0x0F
-	opCheck        = 0x80
+	opHeader          = 0x01
+	opFooter          = 0x02
+	opSchema          = 0x03
+	opChannel         = 0x04
+	opMessage         = 0x05
+	opChunk           = 0x06
+	opMessageIndex    = 0x07
+	opChunkIndex      = 0x08
+	opAttachment      = 0x09
+	opAttachmentIndex = 0x0A
+	opStatistics      = 0x0B
+	opMetadata        = 0x0C
+	opMetadataIndex   = 0x0D
+	opSummaryOffset   = 0x0E
+	opDataEnd         = 0x0F
+	opCheck           = 0x80
 )
 
 // Bounds on what a file may make the reader hold. A chunk is closed when it has
@@ -92,6 +95,8 @@ type MCAPReader struct {
 	contents Contents
 	seq      uint32
 	damaged  int
+	summary  int64 // where the summary begins
+	last     int64 // where its latest record begins
 	effort   int64 // bytes whose checksum was tried while looking for a record
 	phase    phase
 	checked  bool // a check was seen: every record has one

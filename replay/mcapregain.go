@@ -7,18 +7,32 @@ import (
 
 // regain passes over the damage at the window's start, to the next place where a
 // checksum shows a whole record, and tells of it.
-func (m *MCAPReader) regain(why string) {
+func (m *MCAPReader) regain(why string) { m.regainWithin(why, math.MaxInt) }
+
+// regainWithin goes on behind size bytes if no whole record is among them.
+func (m *MCAPReader) regainWithin(why string, size int) {
 	from := m.in.off
+	if m.phase == phaseSummary && why == whyCut {
+		from = m.last // its length may be what is damaged
+	}
+	end := int64(math.MaxInt64)
+	if int64(size) < end-from {
+		end = from + int64(size)
+	}
 	if m.in.need(1) {
 		m.in.drop(1)
 	}
 	for m.in.need(recordHead) {
 		b := m.in.bytes()
 		at := 0
-		for at+recordHead <= len(b) && !hopeful(b[at:]) {
+		for at+recordHead <= len(b) && m.in.off+int64(at) < end && !hopeful(b[at:]) {
 			at++
 		}
 		m.in.drop(at)
+		if m.in.off == end {
+			m.report(from, m.in.off-from, "%s", why)
+			return
+		}
 		if !m.in.need(recordHead) || !hopeful(m.in.bytes()) {
 			continue
 		}
@@ -41,9 +55,11 @@ func (m *MCAPReader) regain(why string) {
 		}
 		m.in.drop(1)
 	}
-	m.in.skip(math.MaxInt64)
+	m.in.skip(end - m.in.off)
 	m.report(from, m.in.off-from, "%s", why)
-	m.phase = phaseOver
+	if m.in.off != end {
+		m.phase = phaseOver
+	}
 }
 
 // hopeful tells whether a record of bearable length may start here.

@@ -23,6 +23,10 @@ func (m *MCAPReader) step() (e Event, ok bool) {
 	case m.phase == phaseMagic:
 		m.finish()
 		return Event{}, false
+	case m.phase == phaseSummary && m.in.bytes()[0] == mcapMagic[0]:
+		m.report(m.last, 0, "the footer is damaged")
+		m.finish()
+		return Event{}, false
 	}
 	op, n, why := m.headAt(0)
 	if why != "" {
@@ -111,7 +115,9 @@ func (m *MCAPReader) fits(op byte, n int) bool {
 		return inData && n >= 8
 	case opFooter:
 		return !inData && n == footerSize
-	case opSchema, opChannel:
+	case opSchema:
+		return n >= 12 && m.foreign
+	case opChannel:
 		return n >= 12
 	case opMessage:
 		return inData && n >= messageHead && n <= maxMessage
@@ -123,10 +129,12 @@ func (m *MCAPReader) fits(op byte, n int) bool {
 		return inData && n >= 8
 	case opDataEnd:
 		return inData && n == 4
-	case opAttachment:
+	case opAttachment, opAttachmentIndex:
 		return m.foreign
+	case opChunkIndex, opStatistics, opMetadataIndex, opSummaryOffset:
+		return !inData && n >= 8
 	}
-	return !inData && op >= opChunkIndex && op <= opSummary && n >= 8
+	return false
 }
 
 // check is what follows a record.
@@ -183,8 +191,7 @@ func (m *MCAPReader) take(op byte, n int) (e Event, ok bool) {
 		m.checked = true
 		size += checkSize
 	case checkBad:
-		m.report(m.in.off, int64(size+checkSize), "the checksum of a %s differs", recordName(op))
-		m.in.drop(size + checkSize)
+		m.regainWithin("the checksum of a "+recordName(op)+" differs", size+checkSize)
 		return Event{}, false
 	case checkWorn:
 		m.report(m.in.off+int64(size), checkSize, "the check of a %s is damaged, the %s is not", recordName(op), recordName(op))
@@ -199,6 +206,13 @@ func (m *MCAPReader) take(op byte, n int) (e Event, ok bool) {
 			m.regain("a " + recordName(op) + " without its check")
 			return Event{}, false
 		}
+		if op == opHeader {
+			m.profile(content, m.in.off)
+		}
+		if !m.followed(size) {
+			m.regain("a damaged " + recordName(op))
+			return Event{}, false
+		}
 	}
 	content = m.in.bytes()[recordHead : recordHead+n]
 	off := m.in.off
@@ -210,9 +224,7 @@ func (m *MCAPReader) take(op byte, n int) (e Event, ok bool) {
 func (m *MCAPReader) read(op byte, content []byte, off int64) (e Event, ok bool) {
 	switch op {
 	case opHeader:
-		if profile, _, ok := prefixed(content); ok && off == int64(len(mcapMagic)) {
-			m.foreign = profile != mcapProfile
-		}
+		m.profile(content, off)
 	case opChannel:
 		m.learn(content)
 	case opMetadata:
@@ -223,23 +235,45 @@ func (m *MCAPReader) read(op byte, content []byte, off int64) (e Event, ok bool)
 	return Event{}, false
 }
 
+// profile takes a header's content.
+func (m *MCAPReader) profile(content []byte, off int64) {
+	if profile, _, ok := prefixed(content); ok && off == int64(len(mcapMagic)) {
+		m.foreign = profile != mcapProfile
+	}
+}
+
+// followed tells whether behind size bytes, which no check vouches for, there is
+// another record or the end of the file.
+func (m *MCAPReader) followed(size int) bool {
+	_, _, why := m.headAt(size)
+	return why == "" || why == whyCut
+}
+
 // takeEnd reads DataEnd and what follows it.
 func (m *MCAPReader) takeEnd(op byte, n int) {
 	size := recordHead + n
+	was := m.phase
+	m.phase = phaseSummary
+	if op != opFooter && !m.followed(size) && !(m.in.need(size+1) && m.in.bytes()[size] == mcapMagic[0]) {
+		m.phase = was
+		m.regain(whyRecord)
+		return
+	}
 	content := m.in.bytes()[recordHead:size]
+	m.last = m.in.off
 	switch op {
 	case opDataEnd:
 		// Damage that is told already explains a difference.
 		if sum := binary.LittleEndian.Uint32(content); sum != 0 && sum != m.in.crc && m.damaged == 0 {
 			m.report(int64(len(mcapMagic)), 0, "the checksum of bytes 0 to %d differs, outside the lines", m.in.off+int64(size))
 		}
-		m.phase = phaseSummary
 		m.in.drop(size)
 		m.in.crc = 0
+		m.summary = m.in.off
 	case opFooter:
 		sum := binary.LittleEndian.Uint32(content[16:])
 		if got := crc32.Update(m.in.crc, crc32.IEEETable, m.in.bytes()[:size-4]); sum != 0 && sum != got && m.damaged == 0 {
-			m.report(m.in.off, 0, "the checksum of the summary before it differs; the lines are not touched")
+			m.report(m.summary, 0, "the checksum of the summary differs; the lines are not touched")
 		}
 		m.phase = phaseMagic
 		m.in.drop(size)

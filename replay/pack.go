@@ -9,9 +9,10 @@ import (
 	"github.com/klauspost/compress/zstd"
 )
 
-// packChunk is the size at which a chunk is closed, before packing: about a
-// minute of a working day, so much is lost with one damaged chunk.
 const (
+	// packChunk is the size at which a chunk is closed, before packing: about a
+	// minute of a working day, so much is lost with one damaged chunk. Four times
+	// as much packs no better.
 	packChunk  = 256 << 10
 	packWindow = 512 << 10
 )
@@ -22,7 +23,6 @@ type Packer struct {
 	lib    *mcap.Writer
 	chunks uint64
 	open   bool // the chunk in hand has its channel records
-	start  bool
 	msg    mcap.Message
 }
 

@@ -261,4 +261,3 @@ func appendEnd(dst []byte, sum uint32) []byte {
 	le(4, uint64(crc32.ChecksumIEEE(dst[from:])))
 	return append(dst, mcapMagic...)
 }
-
