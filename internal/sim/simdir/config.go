@@ -12,19 +12,37 @@ import (
 	"drawbar/replay/statement"
 )
 
-// Config is the configuration that describes the scenario's machine.
+// Ports are where the lines of a scenario come in.
+type Ports struct {
+	GNSS, Controller         string
+	GNSSBaud, ControllerBaud int // 0: not written
+}
+
+// Config is the configuration that describes the scenario's machine, for its
+// written lines.
 func Config(sc sim.Scenario) []byte {
+	text := ConfigFor(sc, Ports{GNSS: "tcp://127.0.0.1:5001", Controller: "tcp://127.0.0.1:5002"})
+	return append([]byte("# A simulated session: replay reads this file, no port of it is opened.\n"), text...)
+}
+
+// ConfigFor is the same with the given ports.
+func ConfigFor(sc sim.Scenario, ports Ports) []byte {
 	var b bytes.Buffer
 	put := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	put("# A simulated session: replay reads this file, no port of it is opened.")
+	port := func(source string, baud int) {
+		put("  source: %s", source)
+		if baud != 0 {
+			put("  baud: %d", baud)
+		}
+	}
 	put("units: metric")
 	put("timezone: Europe/London")
 	put("gnss:")
-	put("  source: tcp://127.0.0.1:5001")
+	port(ports.GNSS, ports.GNSSBaud)
 	put("  latency_s: %s", number(sc.Receiver.LatencyS+sc.Receiver.JitterS/2))
 	put("  min_quality: any")
 	put("controller:")
-	put("  source: tcp://127.0.0.1:5002")
+	port(ports.Controller, ports.ControllerBaud)
 	put("  stale_after_s: %s", number(max(2, 2.5/sc.Machine.HZ)))
 	put("  report_lag_s: %s", number(sc.Machine.LatencyS+sc.Machine.JitterS/2))
 	put("  line: {kind: keyvalue}")
