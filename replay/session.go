@@ -213,6 +213,14 @@ func (s *Session) Operations() []*coverage.Operation { return s.engine.Operation
 // Marks are the marks of the session, in order.
 func (s *Session) Marks() []coverage.Mark { return s.engine.Marks() }
 
+// FixCount is how many fixes there were so far.
+func (s *Session) FixCount() (n uint64) {
+	for _, q := range s.fixes {
+		n += q
+	}
+	return n
+}
+
 // GNSS counts what the receiver sent.
 func (s *Session) GNSS() *nmea.Tally { return s.reader.Tally() }
 
