@@ -30,7 +30,7 @@ Whatever is wrong is printed on stderr, one line each with file, line, column, w
 stands there and what should stand there.`,
 		Example: `  drawbar check mill-piece.yaml
   drawbar check --json mill-piece.yaml`,
-		Args: usageArgs(cobra.ExactArgs(1)),
+		Args: usageArgs(cobra.ExactArgs(1), "name one configuration file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			file, err := config.Load(args[0])
 			if err != nil {

@@ -49,7 +49,7 @@ and the rest counts.`,
   drawbar replay --config mill-piece.yaml --json --out results morning.capture afternoon.capture
   drawbar replay --config mill-piece.yaml --always-on tractor.nmea
   zcat morning.capture.gz | drawbar replay --format capture -`,
-		Args: usageArgs(cobra.MinimumNArgs(1)),
+		Args: usageArgs(cobra.MinimumNArgs(1), "name the recorded input to replay"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			r, err := newReplayRun(cmd, o)
 			if err != nil {

@@ -25,11 +25,11 @@ func usagef(format string, args ...any) error {
 	return usageError{fmt.Errorf(format, args...)}
 }
 
-// usageArgs makes what check refuses a usage error.
-func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
+// usageArgs makes what check refuses a usage error that says what to do.
+func usageArgs(check cobra.PositionalArgs, do string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
-		if err := check(cmd, args); err != nil {
-			return usageError{err}
+		if check(cmd, args) != nil {
+			return usagef("got %d arguments: %s", len(args), do)
 		}
 		return nil
 	}
@@ -111,7 +111,7 @@ func newHelpCommand() *cobra.Command {
 		Use:     "help [COMMAND]",
 		Short:   "Show what a command does and how it is used",
 		Example: `  drawbar help replay`,
-		Args:    usageArgs(cobra.MaximumNArgs(1)),
+		Args:    usageArgs(cobra.MaximumNArgs(1), "name one command at most"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			root := cmd.Root()
 			found, rest, err := root.Find(args)

@@ -39,7 +39,7 @@ The other options change what the field brings with it.`,
 		Example: `  drawbar simulate --out mill --field mill-piece
   drawbar simulate --out two --field 200x60 --sections 4,4,4 --mount towed --correction rtk
   drawbar replay --config mill/config.yaml mill/input.capture`,
-		Args: usageArgs(cobra.NoArgs),
+		Args: usageArgs(cobra.NoArgs, "simulate takes none but its flags"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			sc, err := o.scenario(cmd.Flags().Changed)
 			if err != nil {
