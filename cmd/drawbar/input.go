@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"drawbar/coverage"
 	"drawbar/replay"
 )
 
@@ -15,9 +16,10 @@ import (
 type input struct {
 	replay.Source
 	name     string
-	file     *os.File // nil: standard input, read as it comes
+	file     *os.File
 	warnings func() []string
-	read     int // events
+	said     []coverage.Correction // among its operator lines
+	read     int                   // events
 	damaged  int
 	first    *replay.CorruptError // the first damage
 }
@@ -89,13 +91,10 @@ func openInput(name, format string, stdin io.Reader, progress *progress) (*input
 	}
 	switch format {
 	case formatCapture:
-		var r io.Reader = stdin
-		if in.file != nil {
-			r = in.file
+		if err := in.openCapture(stdin, progress); err != nil {
+			closeInputs([]*input{in})
+			return nil, err
 		}
-		capture := replay.NewCaptureReader(countingReader{r, progress}, in.name)
-		in.Source = capture
-		in.warnings = func() []string { return captureWarnings(in, capture) }
 	case formatNMEA:
 		if err := in.openLog(stdin, progress); err != nil {
 			closeInputs([]*input{in})
@@ -142,14 +141,48 @@ func (in *input) Next() (replay.Event, error) {
 	return e, err
 }
 
+// rewindable makes sure that the input can be read from its start twice.
+func (in *input) rewindable(stdin io.Reader) error {
+	r := stdin
+	if in.file != nil {
+		if _, err := in.file.Seek(0, io.SeekStart); err == nil {
+			return nil
+		}
+		r = in.file
+		defer in.file.Close()
+	}
+	spool, err := spoolInput(r)
+	if err != nil {
+		in.file = nil
+		return fmt.Errorf("keep %s to read it twice: %w", in.name, err)
+	}
+	in.file = spool
+	return nil
+}
+
+// openCapture opens capture text. It is searched for corrections first, as they
+// act on the lines before them.
+func (in *input) openCapture(stdin io.Reader, progress *progress) error {
+	err := in.rewindable(stdin)
+	if err != nil {
+		return err
+	}
+	if in.said, err = replay.Corrections(replay.NewCaptureReader(in.file, in.name)); err != nil {
+		return err
+	}
+	if _, err = in.file.Seek(0, io.SeekStart); err != nil {
+		return fmt.Errorf("read %s from its start: %w", in.name, err)
+	}
+	capture := replay.NewCaptureReader(countingReader{in.file, progress}, in.name)
+	in.Source = capture
+	in.warnings = func() []string { return captureWarnings(in, capture) }
+	return nil
+}
+
 // openLog opens a plain NMEA log, which must be read from its start twice.
 func (in *input) openLog(stdin io.Reader, progress *progress) error {
-	if in.file == nil {
-		spool, err := spoolInput(stdin)
-		if err != nil {
-			return fmt.Errorf("keep standard input to read it twice: %w", err)
-		}
-		in.file = spool
+	if err := in.rewindable(stdin); err != nil {
+		return err
 	}
 	r := replay.NewLogReader(&countingFile{in.file, progress, 0}, in.name)
 	in.Source = r
@@ -164,7 +197,7 @@ func (in *input) openLog(stdin io.Reader, progress *progress) error {
 
 // spoolInput keeps what cannot be rewound in a file without a name.
 func spoolInput(r io.Reader) (*os.File, error) {
-	f, err := os.CreateTemp("", "drawbar-*.nmea")
+	f, err := os.CreateTemp("", "drawbar-*")
 	if err != nil {
 		return nil, err
 	}

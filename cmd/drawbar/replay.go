@@ -112,6 +112,9 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	defer closeInputs(inputs)
 
 	setup := r.setup()
+	for _, in := range inputs {
+		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.said...)
+	}
 	var files *export.Files
 	if r.options.out != "" {
 		if files, err = export.Open(r.options.out); err != nil {
