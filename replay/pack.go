@@ -117,24 +117,13 @@ func Pack(src *MCAPReader, w io.Writer, damaged func(*CorruptError)) (Contents, 
 			return Contents{}, err
 		}
 		if err == io.EOF {
-			c := survey.Contents(src.Closed())
-			c.before(src)
+			c := survey.Contents(src)
 			return c, p.Close(c)
 		}
 		survey.Add(e, src.Seq())
 		if err := p.Append(e, src.Seq()); err != nil {
 			return Contents{}, err
 		}
-	}
-}
-
-// before adds what the file said of itself when it was packed before: what was
-// lost then stays lost.
-func (c *Contents) before(src *MCAPReader) {
-	if was, ok := src.Contents(); ok {
-		c.Cut = c.Cut || was.Cut
-		c.Damaged += was.Damaged
-		c.LostBytes += was.LostBytes
 	}
 }
 

@@ -55,9 +55,16 @@ func (s *Survey) fixes(fixes []nmea.Fix) {
 	}
 }
 
-// Contents ends the survey; closed tells that the recording had its end.
-func (s *Survey) Contents(closed bool) Contents {
+// Contents ends the survey of what m has read to its end. What was lost when the
+// file was packed stays lost.
+func (s *Survey) Contents(m *MCAPReader) Contents {
 	s.fixes(s.reader.Flush())
-	s.contents.Cut = !closed
-	return s.contents
+	c := s.contents
+	c.Cut = !m.Closed()
+	if was, ok := m.Contents(); ok {
+		c.Cut = c.Cut || was.Cut
+		c.Damaged += was.Damaged
+		c.LostBytes += was.LostBytes
+	}
+	return c
 }
