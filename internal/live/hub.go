@@ -102,6 +102,8 @@ func (h *Hub) Close() {
 
 // Subscription is one reader's end. Close it when done.
 type Subscription struct {
+	// Seen is the notice after which this begins.
+	Seen uint64
 	// Missed are the notices told after the one asked for that are kept no more.
 	Missed uint64
 	// Backlog are the notices told after the one asked for, in order.
@@ -126,6 +128,7 @@ func (h *Hub) Subscribe(after uint64) (*Subscription, error) {
 	}
 	s := &Subscription{hub: h, fresh: make(chan struct{}, 1), notices: make(chan Notice, noticeBuffer)}
 	after = min(after, h.seq)
+	s.Seen = after
 	for _, n := range h.kept {
 		if n.Seq > after {
 			s.Backlog = append(s.Backlog, n)

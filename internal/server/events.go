@@ -1,0 +1,181 @@
+package server
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"drawbar/internal/live"
+)
+
+// Times of an event stream.
+const (
+	stateEvery   = 200 * time.Millisecond // at most so often
+	beatEvery    = 10 * time.Second       // a comment where nothing else was sent
+	eventTimeout = 5 * time.Second        // a client that takes nothing for so long is cut
+	retryMS      = 1000                   // after which a client shall come back
+)
+
+// events streams the state and what happens until the client goes or is too slow.
+//
+// Every event has the id RUN-N, N being the last notice that was sent before it or
+// with it. A client that comes back with it gets the notices since; where the
+// daemon was started anew in between, those of the new run.
+func (s *Server) events(w http.ResponseWriter, r *http.Request) {
+	sub, err := s.c.Hub.Subscribe(s.after(r.Header.Get("Last-Event-ID")))
+	if err != nil {
+		if errors.Is(err, live.ErrFull) {
+			s.log.Info("a reader of the events was refused", "error", err)
+		}
+		s.fail(w, http.StatusServiceUnavailable, err.Error())
+		return
+	}
+	defer sub.Close()
+	h := w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("X-Accel-Buffering", "no")
+	e := stream{s: s, to: w, control: http.NewResponseController(w), seq: sub.Seen}
+	if err := e.control.SetReadDeadline(time.Time{}); err != nil { // the request is read; a stream has no end
+		s.fail(w, http.StatusInternalServerError, "this connection cannot be streamed to")
+		return
+	}
+	if err := e.run(r, sub); err != nil && r.Context().Err() == nil {
+		s.log.Info("a reader of the events was cut off", "error", err)
+	}
+}
+
+// after is the notice that a client had last.
+func (s *Server) after(id string) uint64 {
+	if id == "" {
+		return live.LatestNotice
+	}
+	run, number, _ := strings.Cut(id, "-")
+	n, err := strconv.ParseUint(number, 10, 64)
+	if run != s.run || err != nil {
+		return 0
+	}
+	return n
+}
+
+// stream is one client's.
+type stream struct {
+	s       *Server
+	to      http.ResponseWriter
+	control *http.ResponseController
+	buffer  bytes.Buffer
+	seq     uint64 // of the notice sent last
+}
+
+// errSlow is why a client was cut whose notices no longer fit its buffer.
+var errSlow = errors.New("it did not take the events as fast as they came")
+
+func (e *stream) run(r *http.Request, sub *live.Subscription) error {
+	fmt.Fprintf(&e.buffer, "retry: %d\n\n", retryMS)
+	if sub.Missed > 0 {
+		if err := e.put("missed", missedJSON{sub.Missed}); err != nil {
+			return err
+		}
+	}
+	for _, n := range sub.Backlog {
+		if err := e.notice(n); err != nil {
+			return err
+		}
+	}
+	if err := e.flush(); err != nil {
+		return err
+	}
+	fresh := sub.Fresh()
+	pause := time.NewTimer(0)
+	beat := time.NewTimer(beatEvery)
+	defer pause.Stop()
+	defer beat.Stop()
+	for {
+		select {
+		case <-r.Context().Done():
+			return nil
+		case <-e.s.quit:
+			return nil
+		case n, open := <-sub.Notices():
+			if !open {
+				if e.s.c.Hub.Closed() {
+					return nil
+				}
+				return errSlow
+			}
+			if err := e.notice(n); err != nil {
+				return err
+			}
+		case <-fresh:
+			if err := e.state(); err != nil {
+				return err
+			}
+			fresh = nil
+			pause.Reset(stateEvery)
+		case <-pause.C:
+			fresh = sub.Fresh()
+			continue
+		case <-beat.C:
+			e.buffer.WriteString(": beat\n\n")
+		}
+		if err := e.flush(); err != nil {
+			return err
+		}
+		beat.Reset(beatEvery)
+	}
+}
+
+// flush sends what was put. The client has eventTimeout to take it.
+func (e *stream) flush() error {
+	if err := e.control.SetWriteDeadline(time.Now().Add(eventTimeout)); err != nil {
+		return err
+	}
+	_, err := e.to.Write(e.buffer.Bytes())
+	e.buffer.Reset()
+	if err != nil {
+		return err
+	}
+	return e.control.Flush()
+}
+
+func (e *stream) state() error {
+	state, _ := e.s.c.Hub.Read()
+	if state == nil {
+		return nil
+	}
+	b, err := e.s.stateBytes(state)
+	if err != nil {
+		return err
+	}
+	e.event("state", b)
+	return nil
+}
+
+func (e *stream) notice(n live.Notice) error {
+	e.seq = n.Seq
+	switch {
+	case n.Alarm != nil:
+		return e.put("alarm", alarmEventJSON{Seq: n.Seq, Time: stamp(n.At), Raised: n.Alarm.Raised, Alarm: wireAlarm(n.Alarm.AlarmState)})
+	case n.Mark != nil:
+		return e.put("mark", markEventJSON{Seq: n.Seq, Time: stamp(n.At), Mark: wireMark(n.Mark)})
+	}
+	return nil
+}
+
+func (e *stream) put(name string, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return fmt.Errorf("encode an event: %w", err)
+	}
+	e.event(name, b)
+	return nil
+}
+
+// event writes one event; data is JSON and so has no line end.
+func (e *stream) event(name string, data []byte) {
+	fmt.Fprintf(&e.buffer, "id: %s-%d\nevent: %s\ndata: %s\n\n", e.s.run, e.seq, name, data)
+}

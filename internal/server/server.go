@@ -1,0 +1,171 @@
+package server
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"strconv"
+	"sync"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"drawbar/internal/live"
+	"drawbar/internal/units"
+)
+
+// Sayer takes what the operator said. Say returns after the line was recorded;
+// an error means that it was not. It is one JSON object without line end.
+type Sayer interface {
+	Say(ctx context.Context, line []byte) error
+}
+
+// Lister lists the sessions on disk, the latest first.
+type Lister interface {
+	Sessions(ctx context.Context) ([]Session, error)
+}
+
+// Session is one recorded session.
+type Session struct {
+	Name  string
+	Start time.Time // session clock; zero: not known
+	End   time.Time // zero: not known, or not ended
+	Bytes int64
+	State SessionState
+}
+
+// SessionState tells what became of a session.
+type SessionState string
+
+// The states of a session.
+const (
+	SessionOpen   SessionState = "recording"
+	SessionClosed SessionState = "closed"
+	SessionCut    SessionState = "unclosed" // ended without being closed and not mended yet
+)
+
+// Config is what a Server needs. Hub is needed, everything else may be left out.
+type Config struct {
+	Listen   string // host:port on this machine; port 0 takes a free one
+	Hub      *live.Hub
+	Metrics  prometheus.Gatherer // nil: /metrics is empty
+	Operator Sayer               // nil: nothing can be said, as while a recorded session is shown
+	Sessions Lister              // nil: there are none
+	Units    units.System        // of what is shown as text
+	Timezone *time.Location      // the same; nil = UTC
+	Log      *slog.Logger        // nil: silent
+}
+
+// Times that bound what a client may take.
+const (
+	headerTimeout = 5 * time.Second
+	bodyTimeout   = 15 * time.Second
+	answerTimeout = 30 * time.Second
+	idleTimeout   = 2 * time.Minute
+	stopTimeout   = time.Second // for answers that are being written at the end
+	sayTimeout    = 5 * time.Second
+	maxHeader     = 16 << 10
+)
+
+// Server is the HTTP server. Use New, then Listen, then Run.
+type Server struct {
+	c        Config
+	log      *slog.Logger
+	handler  http.Handler
+	run      string // tells this run's events from those of another
+	quit     chan struct{}
+	stop     sync.Once
+	listener net.Listener
+	state    stateCache
+}
+
+// New checks the configuration. The error says what to do.
+func New(c Config) (*Server, error) {
+	if c.Hub == nil {
+		return nil, errors.New("set up the server: no hub to read from")
+	}
+	if err := checkListen(c.Listen); err != nil {
+		return nil, err
+	}
+	if c.Timezone == nil {
+		c.Timezone = time.UTC
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.Metrics == nil {
+		c.Metrics = prometheus.NewRegistry()
+	}
+	s := &Server{c: c, log: c.Log, quit: make(chan struct{}), run: strconv.FormatInt(time.Now().UnixNano(), 36)}
+	s.handler = s.guard(s.routes())
+	return s, nil
+}
+
+// Handler answers all requests; for tests.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Listen opens the port and returns its address.
+func (s *Server) Listen(ctx context.Context) (net.Addr, error) {
+	var lc net.ListenConfig
+	l, err := lc.Listen(ctx, "tcp", s.c.Listen)
+	if err != nil {
+		return nil, fmt.Errorf("listen on %s: %w; set server.listen to a free port", s.c.Listen, err)
+	}
+	if a, ok := l.Addr().(*net.TCPAddr); !ok || !a.IP.IsLoopback() {
+		err := notThisMachine(s.c.Listen)
+		return nil, errors.Join(err, l.Close())
+	}
+	s.listener = l
+	return l.Addr(), nil
+}
+
+// Run serves until ctx ends and returns when everything has ended: event streams
+// at once, other answers within a second. It listens first if Listen was not
+// called.
+func (s *Server) Run(ctx context.Context) error {
+	if s.listener == nil {
+		if _, err := s.Listen(ctx); err != nil {
+			return err
+		}
+	}
+	return s.serve(ctx, s.listener)
+}
+
+func (s *Server) serve(ctx context.Context, l net.Listener) error {
+	srv := &http.Server{
+		Handler:           s.handler,
+		ReadHeaderTimeout: headerTimeout,
+		ReadTimeout:       bodyTimeout,
+		WriteTimeout:      answerTimeout,
+		IdleTimeout:       idleTimeout,
+		MaxHeaderBytes:    maxHeader,
+		ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelDebug),
+	}
+	served := make(chan error, 1)
+	go func() { served <- srv.Serve(l) }()
+	s.log.Info("server listens", "address", l.Addr().String())
+	select {
+	case err := <-served:
+		s.end()
+		return fmt.Errorf("serve %s: %w", l.Addr(), err)
+	case <-ctx.Done():
+	}
+	s.end()
+	bounded, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTimeout)
+	defer cancel()
+	err := srv.Shutdown(bounded)
+	if err != nil {
+		err = srv.Close()
+	}
+	<-served
+	if err != nil {
+		return fmt.Errorf("stop the server: %w", err)
+	}
+	return nil
+}
+
+// end ends the event streams.
+func (s *Server) end() { s.stop.Do(func() { close(s.quit) }) }
