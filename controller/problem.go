@@ -13,5 +13,8 @@ type Problem struct {
 
 // Error reads "columns[1].unit: got furlong, want a unit of rate such as kg/ha".
 func (p Problem) Error() string {
+	if p.Path == "" { // the whole
+		return fmt.Sprintf("got %s, want %s", p.Got, p.Want)
+	}
 	return fmt.Sprintf("%s: got %s, want %s", p.Path, p.Got, p.Want)
 }
