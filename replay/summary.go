@@ -131,8 +131,12 @@ func (s *Session) Summary() Summary {
 		from, to = time.Unix(0, t.FirstNS).UTC(), time.Unix(0, t.LastNS).UTC()
 	}
 	out.Start, out.End = stamp(from), stamp(to)
-	for _, o := range s.engine.Operations() {
-		out.Operations = append(out.Operations, figures(o, from, to))
+	for i, o := range s.engine.Operations() {
+		f := figures(o, from, to)
+		out.Operations = append(out.Operations, f)
+		if doubt := boundaryDoubt(o, f.Area); doubt != "" {
+			out.Warnings = append(out.Warnings, "operation "+strconv.Itoa(i+1)+": "+doubt)
+		}
 	}
 	for _, m := range s.engine.Marks() {
 		f := MarkFigures{Kind: m.Kind, Note: m.Note, Time: m.Time.UTC().Format(stampLayout)}
@@ -171,6 +175,21 @@ func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
 		f.Products = append(f.Products, p)
 	}
 	return f
+}
+
+// boundaryDoubt says in words that an operation's boundary cannot be that of its
+// ground, as when latitude was written before longitude; empty where it can.
+func boundaryDoubt(o *coverage.Operation, a AreaFigures) string {
+	const check = "; check that it is the right field's and says longitude before latitude"
+	switch {
+	case len(o.Boundary) == 0 || !o.Worked():
+		return ""
+	case a.FieldM2 == nil || a.OutsideM2 == nil:
+		return "the boundary reaches too far from the work to be compared with it" + check
+	case *a.OutsideM2 >= a.CoveredM2:
+		return "all of the work lies outside the boundary" + check
+	}
+	return ""
 }
 
 func (s *Session) warnings() []string {
