@@ -95,6 +95,19 @@ cross: ## static binaries for linux on amd64, arm64 and armv7 into bin/
 	   echo "$$out $$(stat -c %s $$out) bytes"; \
 	 done
 
+# A tag vX.Y.Z names the version; without one each commit is later than the last.
+VERSION ?= $(or $(patsubst v%,%,$(shell git describe --tags --match 'v[0-9]*' 2>/dev/null)),0.0.0+git$(shell TZ=UTC git log -1 --date=format-local:%Y%m%d%H%M%S --format=%cd.%h))
+NFPM := github.com/goreleaser/nfpm/v2/cmd/nfpm@v2.45.1
+
+.PHONY: packages
+packages: cross ## Debian packages for amd64, arm64 and armhf (armv7) into bin/packages/, then their tests
+	@rm -rf bin/packages; mkdir -p bin/packages; \
+	 export SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) VERSION='$(VERSION)'; \
+	 for target in amd64:amd64 arm64:arm64 arm:arm7; do \
+	   BINARY=$${target%%:*} ARCH=$${target#*:} go run $(NFPM) package --config deploy/package/nfpm.yaml --packager deb --target bin/packages/; \
+	 done
+	DRAWBAR_PACKAGES=$$PWD/bin/packages go test -count=1 -run '^TestPackage' $(TESTFLAGS) ./deploy
+
 .PHONY: same
 same: ## recorded bytes under emulated arm64 and armv7: the same on every processor
 	@missing=$$(for q in qemu-aarch64-static qemu-arm-static; do command -v $$q >/dev/null || echo $$q; done); \
