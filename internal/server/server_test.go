@@ -1,0 +1,422 @@
+package server
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"drawbar/internal/live"
+	"drawbar/internal/metrics"
+	"drawbar/internal/units"
+)
+
+// fits checks an answer against the description, and returns it as JSON.
+func fits(t *testing.T, d described, method, path string, status int, kind string, body []byte) any {
+	t.Helper()
+	content := d.content(method, path, status)
+	kind, _, _ = strings.Cut(kind, ";")
+	media, ok := content[kind].(map[string]any)
+	if !ok {
+		t.Errorf("%s %s: answer %d of type %q is not described (%v): %s", method, path, status, kind, content, body)
+		return nil
+	}
+	var v any = string(body)
+	if kind == "application/json" {
+		v = nil
+		if err := json.Unmarshal(body, &v); err != nil {
+			t.Errorf("%s %s: %v in %s", method, path, err, body)
+		}
+	}
+	for _, fault := range d.check(media["schema"].(map[string]any), v, method+" "+path) {
+		t.Errorf("%s\nin %s", fault, body)
+	}
+	return v
+}
+
+func TestAnswersFitTheDescription(t *testing.T) {
+	t.Parallel()
+	d := description(t)
+	hub := func(s *live.State) *live.Hub {
+		var h live.Hub
+		if s != nil {
+			h.Publish(s)
+		}
+		return &h
+	}
+	closed := hub(atWork())
+	closed.Close()
+	stopped := atWork()
+	stopped.CoreErr = "the core has stopped: a fault of the program"
+	reg := prometheus.NewRegistry()
+	reg.MustRegister(metrics.New(hub(atWork()), "1.2.3"))
+	full := Config{Hub: hub(atWork()), Metrics: reg, Operator: &heard{}, Sessions: twoSessions()}
+	for _, c := range []struct {
+		name, method, path, body string
+		config                   Config
+		header                   []string
+		want                     int
+	}{
+		{"page", "GET", "/", "", full, nil, 200},
+		{"description", "GET", "/openapi.json", "", full, nil, 200},
+		{"metrics", "GET", "/metrics", "", full, nil, 200},
+		{"healthy", "GET", "/healthz", "", full, nil, 200},
+		{"starting", "GET", "/healthz", "", Config{Hub: hub(nil)}, nil, 503},
+		{"core stopped", "GET", "/healthz", "", Config{Hub: hub(stopped)}, nil, 503},
+		{"stopping", "GET", "/healthz", "", Config{Hub: closed}, nil, 503},
+		{"state", "GET", "/api/state", "", full, nil, 200},
+		{"state of nothing", "GET", "/api/state", "", Config{Hub: hub(&live.State{})}, nil, 200},
+		{"no state", "GET", "/api/state", "", Config{Hub: hub(nil)}, nil, 503},
+		{"sources", "GET", "/api/sources", "", full, nil, 200},
+		{"no sources", "GET", "/api/sources", "", Config{Hub: hub(&live.State{})}, nil, 200},
+		{"sources not known", "GET", "/api/sources", "", Config{Hub: hub(nil)}, nil, 503},
+		{"alarms", "GET", "/api/alarms", "", full, nil, 200},
+		{"no alarms", "GET", "/api/alarms", "", Config{Hub: hub(&live.State{})}, nil, 200},
+		{"alarms not known", "GET", "/api/alarms", "", Config{Hub: hub(nil)}, nil, 503},
+		{"sessions", "GET", "/api/sessions", "", full, nil, 200},
+		{"no sessions", "GET", "/api/sessions", "", Config{}, nil, 200},
+		{"sessions unreadable", "GET", "/api/sessions", "", Config{Sessions: shelf{err: errors.New("read the folder: permission denied")}}, nil, 500},
+		{"a fault of the program", "GET", "/api/sessions", "", Config{Sessions: shelf{bug: true}}, nil, 500},
+		{"events of a hub that ended", "GET", "/events", "", Config{Hub: closed}, nil, 503},
+		{"another host", "GET", "/api/state", "", full, []string{"Host", "evil.example"}, 403},
+		{"said", "POST", "/api/operator", `{"note":"wet in the dip"}`, full, nil, 200},
+		{"said from elsewhere", "POST", "/api/operator", `{"note":"x"}`, full, []string{"Origin", "http://evil.example"}, 403},
+		{"nobody listens", "POST", "/api/operator", `{"note":"x"}`, Config{}, nil, 409},
+		{"too long", "POST", "/api/operator", `{"note":"` + strings.Repeat("x", maxBody) + `"}`, full, nil, 413},
+		{"a form", "POST", "/api/operator", "note=x", full, []string{"Content-Type", "application/x-www-form-urlencoded"}, 415},
+		{"faults", "POST", "/api/operator", `{"fields":"x"}`, full, nil, 422},
+		{"disk full", "POST", "/api/operator", `{"note":"x"}`, Config{Operator: &heard{refuse: errors.New("no space left on device")}}, nil, 503},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			w := ask(serverOf(t, c.config), c.method, c.path, c.body, c.header...)
+			if w.Code != c.want {
+				t.Fatalf("%s %s: got %d, want %d: %s", c.method, c.path, w.Code, c.want, w.Body)
+			}
+			fits(t, d, c.method, c.path, w.Code, w.Header().Get("Content-Type"), w.Body.Bytes())
+			if w.Header().Get("Access-Control-Allow-Origin") != "" || w.Header().Get("Content-Security-Policy") != pagePolicy {
+				t.Errorf("headers: %v", w.Header())
+			}
+		})
+	}
+}
+
+// Every address is described and nothing else is, each with the answers it gives.
+func TestEveryRouteIsDescribed(t *testing.T) {
+	t.Parallel()
+	d := description(t)
+	own := []string{"/page.js", "/page.css"} // the page's own files
+	count := 0
+	for _, r := range serverOf(t, Config{}).table() {
+		if slices.Contains(own, r.path) {
+			continue
+		}
+		count++
+		if d.operation(r.method, r.path) == nil {
+			t.Errorf("%s %s is not described", r.method, r.path)
+		}
+	}
+	described := 0
+	for _, item := range d.doc["paths"].(map[string]any) {
+		described += len(item.(map[string]any))
+	}
+	if described != count {
+		t.Errorf("%d operations are described, there are %d", described, count)
+	}
+	if v := d.doc["openapi"]; v != "3.1.0" {
+		t.Errorf("openapi: got %v, want 3.1.0", v)
+	}
+}
+
+func TestState(t *testing.T) {
+	t.Parallel()
+	leeds := time.FixedZone("BST", 3600)
+	w := ask(serverOf(t, Config{Units: units.US, Timezone: leeds}), "GET", "/api/state", "")
+	var got struct {
+		GNSS struct {
+			AgeS    float64 `json:"age_s"`
+			Quality string
+		}
+		Operation struct {
+			Area struct {
+				SkipM2    *float64 `json:"skip_m2"`
+				OutsideM2 *float64 `json:"outside_m2"`
+			}
+		}
+		Machine struct{ Sections []string }
+		Tanks   []struct {
+			RatePerM2 *float64 `json:"rate_per_m2"`
+		}
+		Shown []shownJSON
+	}
+	if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.GNSS.AgeS != 0.1 || got.GNSS.Quality != "rtk" || *got.Operation.Area.SkipM2 != 12.5 || got.Operation.Area.OutsideM2 != nil ||
+		!slices.Equal(got.Machine.Sections, []string{"on", "off"}) || *got.Tanks[0].RatePerM2 != 0.0113 || got.Tanks[1].RatePerM2 != nil {
+		t.Errorf("got %+v", got)
+	}
+	for _, want := range []shownJSON{
+		{"Position", "Time", "2026-05-14 13:00:00 BST"},
+		{"Position", "Speed", "5.6 mph"},
+		{"Operation", "Covered", "12.108 ac"}, // 49,000 m2 by the international acre of 4046.8564224 m2
+		{"Operation", "Sections on", "1 of 2"},
+		{"Tank 1: Spring oats", "Put down", "1234.6 lb"}, // 560 kg by the pound of 0.45359237 kg
+		{"Tank 2", "Rate", "unknown"},
+		{"Recording", "Size", "5.4 MB"},
+	} {
+		if !slices.Contains(got.Shown, want) {
+			t.Errorf("shown lacks %v:\n%v", want, got.Shown)
+		}
+	}
+	old := atWork()
+	old.Now = noon.Add(12 * time.Second)
+	var hub live.Hub
+	hub.Publish(old)
+	text := ask(serverOf(t, Config{Hub: &hub}), "GET", "/api/state", "").Body.String()
+	for _, want := range []string{`"value":"rtk, 12 s old"`, `"name":"Speed","value":"unknown"`} {
+		if !strings.Contains(text, want) {
+			t.Errorf("a fix that is 12 s old: want %s in %s", want, text)
+		}
+	}
+}
+
+// A name that leads here without meaning this machine is refused: the page of
+// another site may have pointed it here.
+func TestHost(t *testing.T) {
+	t.Parallel()
+	s := serverOf(t, Config{})
+	for host, want := range map[string]int{
+		"127.0.0.1:8080": 200, "127.0.0.1": 200, "127.1.2.3:1": 200, "localhost": 200, "localhost:9000": 200, "[::1]:8080": 200, "[::1]": 200,
+		"evil.example": 403, "evil.example:8080": 403, "localhost.evil.example": 403, "192.168.1.5:8080": 403, "0.0.0.0:8080": 403,
+		"": 403, "127.0.0.1.evil.example": 403, "[::]:8080": 403, "127.0.0.1:8080:1": 403, "2130706433": 403,
+	} {
+		for _, path := range []string{"/", "/metrics", "/api/state", "/nowhere"} {
+			wantHere := want
+			if path == "/nowhere" && want == 200 {
+				wantHere = 404
+			}
+			if w := ask(s, "GET", path, "", "Host", host); w.Code != wantHere {
+				t.Errorf("host %q, %s: got %d, want %d", host, path, w.Code, wantHere)
+			}
+		}
+	}
+}
+
+func TestOrigin(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name   string
+		header []string
+		want   int
+	}{
+		{"a program", nil, 200},
+		{"our own page", []string{"Origin", "http://127.0.0.1:8080", "Sec-Fetch-Site", "same-origin"}, 200},
+		{"our own page in an old browser", []string{"Origin", "http://127.0.0.1:8080"}, 200},
+		{"another page", []string{"Origin", "http://evil.example"}, 403},
+		{"another page in a new browser", []string{"Origin", "http://evil.example", "Sec-Fetch-Site", "cross-site"}, 403},
+		{"another port of this machine", []string{"Origin", "http://127.0.0.1:3000"}, 403},
+		{"a file", []string{"Origin", "null"}, 403},
+	} {
+		h := &heard{}
+		w := ask(serverOf(t, Config{Operator: h}), "POST", "/api/operator", `{"note":"x"}`, c.header...)
+		if w.Code != c.want || len(h.lines) != (200/w.Code) {
+			t.Errorf("%s: got %d with %d recorded, want %d", c.name, w.Code, len(h.lines), c.want)
+		}
+	}
+}
+
+func TestMethods(t *testing.T) {
+	t.Parallel()
+	s := serverOf(t, Config{Operator: &heard{}})
+	for _, c := range []struct {
+		method, path string
+		want         int
+	}{
+		{"POST", "/api/state", 404}, {"DELETE", "/api/sessions", 404}, {"GET", "/api/operator", 404}, {"HEAD", "/", 200}, {"GET", "/api/", 404}, {"GET", "/../etc/passwd", 301},
+	} {
+		w := ask(s, c.method, c.path, "")
+		if w.Code != c.want && w.Code != http.StatusMethodNotAllowed && w.Code/100 != 3 {
+			t.Errorf("%s %s: got %d, want %d", c.method, c.path, w.Code, c.want)
+		}
+	}
+}
+
+func TestOperator(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name, body, recorded string
+		members              []string
+	}{
+		{"a mark", "{\n  \"mark\": {\"kind\": \"stone\", \"at\": \"bar\"}\n}\n", `{"mark":{"kind":"stone","at":"bar"}}`, nil},
+		{"words beyond ASCII", `{"note":"naß, 12 °C"}`, `{"note":"naß, 12 °C"}`, nil},
+		{"not JSON", `{"note"`, "", []string{""}},
+		{"two objects", `{"note":"a"}{"note":"b"}`, "", []string{""}},
+		{"a list", `[]`, "", []string{""}},
+		{"nothing", ``, "", []string{""}},
+		{"an unknown member", `{"feild":"Mill Piece"}`, "", []string{"feild"}},
+		{"one good, two at fault", `{"note":"x","tanks":[{"tank":0}],"weather":{"wind_mps":-1}}`, "", []string{"tanks[0].tank", "weather.wind_mps"}},
+		{"a correction", `{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T13:06:10Z","why":"wrong field","field":"Far Reach"}`, "", []string{"from"}},
+	} {
+		h := &heard{}
+		w := ask(serverOf(t, Config{Operator: h}), "POST", "/api/operator", c.body)
+		if c.recorded != "" {
+			if w.Code != 200 || !slices.Equal(h.lines, []string{c.recorded}) {
+				t.Errorf("%s: got %d %s, recorded %q, want %q", c.name, w.Code, w.Body, h.lines, c.recorded)
+			}
+			continue
+		}
+		var got failure
+		if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
+			t.Fatalf("%s: %v in %s", c.name, err, w.Body)
+		}
+		var members []string
+		for _, f := range got.Faults {
+			if f.Want == "" {
+				t.Errorf("%s: fault without what was expected: %+v", c.name, f)
+			}
+			members = append(members, f.Member)
+		}
+		for _, want := range c.members {
+			if !slices.Contains(members, want) {
+				t.Errorf("%s: faults at %q, want one at %q", c.name, members, want)
+			}
+		}
+		if w.Code != 422 || len(h.lines) > 0 {
+			t.Errorf("%s: got %d with %q recorded, want 422 and nothing", c.name, w.Code, h.lines)
+		}
+	}
+}
+
+func TestListen(t *testing.T) {
+	t.Parallel()
+	for address, want := range map[string]string{
+		"127.0.0.1:8080": "", "127.0.0.1:0": "", "[::1]:8080": "", "localhost:8080": "",
+		":8080": "only this machine", "0.0.0.0:8080": "only this machine", "[::]:8080": "only this machine", "192.168.1.5:80": "only this machine",
+		"cab.example:8080": "only this machine", "8080": "want host:port", "": "want host:port", "127.0.0.1:http": "want a port", "127.0.0.1:70000": "want a port",
+	} {
+		_, err := New(Config{Listen: address, Hub: &live.Hub{}})
+		if want == "" && err != nil || want != "" && (err == nil || !strings.Contains(err.Error(), want)) {
+			t.Errorf("listen on %q: got %v, want %q", address, err, want)
+		}
+	}
+	if _, err := New(Config{Listen: "127.0.0.1:0"}); err == nil {
+		t.Error("without a hub: got no error")
+	}
+}
+
+// On a real port: it answers, a taken port is told, and an open stream does not
+// hold up the end.
+func TestRun(t *testing.T) {
+	t.Parallel()
+	s := serverOf(t, Config{})
+	ctx, cancel := context.WithCancel(t.Context())
+	address, err := s.Listen(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := serverOf(t, Config{Listen: address.String()}).Listen(ctx); err == nil || !strings.Contains(err.Error(), "free port") {
+		t.Errorf("a taken port: got %v", err)
+	}
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx) }()
+	transport := &http.Transport{}
+	defer transport.CloseIdleConnections()
+	client := &http.Client{Transport: transport}
+	resp, err := client.Get(fmt.Sprintf("http://%s/healthz", address))
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp.Body.Close()
+	if resp.StatusCode != 200 {
+		t.Errorf("healthz: got %d", resp.StatusCode)
+	}
+	stream, err := client.Get(fmt.Sprintf("http://%s/events", address))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer stream.Body.Close()
+	begin := time.Now()
+	cancel()
+	if err := <-done; err != nil {
+		t.Errorf("run: got %v, want nil", err)
+	}
+	if took := time.Since(begin); took > 900*time.Millisecond {
+		t.Errorf("the end took %v with a stream open", took)
+	}
+	if _, err := io.Copy(io.Discard, stream.Body); err != nil {
+		t.Errorf("the stream did not end in order: %v", err)
+	}
+}
+
+// The core that publishes nothing any more is no healthy one.
+func TestHealthOfASilentCore(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		var hub live.Hub
+		hub.Publish(atWork())
+		s := serverOf(t, Config{Hub: &hub})
+		time.Sleep(silentAfter)
+		if w := ask(s, "GET", "/healthz", ""); w.Code != 200 {
+			t.Errorf("after %v: got %d %s", silentAfter, w.Code, w.Body)
+		}
+		time.Sleep(time.Second)
+		if w := ask(s, "GET", "/healthz", ""); w.Code != 503 || !strings.Contains(w.Body.String(), "6 s") {
+			t.Errorf("a second later: got %d %s", w.Code, w.Body)
+		}
+		hub.Publish(atWork())
+		if w := ask(s, "GET", "/healthz", ""); w.Code != 200 {
+			t.Errorf("published again: got %d %s", w.Code, w.Body)
+		}
+	})
+}
+
+// The page brings everything along and runs nothing inline.
+func TestPageIsSelfContained(t *testing.T) {
+	t.Parallel()
+	s := serverOf(t, Config{})
+	html := ask(s, "GET", "/", "").Body.String()
+	if !strings.Contains(html, "Do not operate the screen while driving") {
+		t.Error("the page lacks its safety line")
+	}
+	for what, re := range map[string]string{
+		"inline script": `(?i)<script(?:[^>]*)>[^<]`, "inline style": `(?i)<style|\sstyle=`, "inline handler": `(?i)\son[a-z]+=`,
+	} {
+		if found := regexp.MustCompile(re).FindString(html); found != "" {
+			t.Errorf("%s: %q", what, found)
+		}
+	}
+	for _, path := range []string{"/", "/page.js", "/page.css"} {
+		body := ask(s, "GET", path, "").Body.String()
+		if found := regexp.MustCompile(`(?i)(https?:)?//[a-z0-9.-]+\.[a-z]+|@import|url\(`).FindString(body); found != "" {
+			t.Errorf("%s refers to %q", path, found)
+		}
+	}
+	for _, m := range regexp.MustCompile(`(?:href|src)="([^"]+)"`).FindAllStringSubmatch(html, -1) {
+		if w := ask(s, "GET", m[1], ""); w.Code != 200 {
+			t.Errorf("the page refers to %s: got %d", m[1], w.Code)
+		}
+	}
+}
+
+func BenchmarkState(b *testing.B) {
+	var hub live.Hub
+	s := serverOf(b, Config{Hub: &hub})
+	b.ReportAllocs()
+	for b.Loop() {
+		hub.Publish(atWork())
+		if w := ask(s, "GET", "/api/state", ""); w.Code != 200 {
+			b.Fatal(w.Code)
+		}
+	}
+}
