@@ -130,5 +130,5 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	 done
 
 .PHONY: ci
-ci: test cross same ## what continuous integration runs: test, cross, same and a short fuzz
+ci: test packages same ## what continuous integration runs: test, packages (with cross), same and a short fuzz
 	$(MAKE) fuzz FUZZTIME=3000x
