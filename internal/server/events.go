@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -44,7 +45,11 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusInternalServerError, "this connection cannot be streamed to")
 		return
 	}
-	if err := e.run(r, sub); err != nil && r.Context().Err() == nil {
+	err = e.run(r, sub)
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		err = errSlow
+	}
+	if errors.Is(err, errSlow) || err != nil && r.Context().Err() == nil { // else it has gone by itself
 		s.log.Info("a reader of the events was cut off", "error", err)
 	}
 }
@@ -71,7 +76,7 @@ type stream struct {
 	seq     uint64 // of the notice sent last
 }
 
-// errSlow is why a client was cut whose notices no longer fit its buffer.
+// errSlow is why a client was cut that takes nothing, or less than there is.
 var errSlow = errors.New("it did not take the events as fast as they came")
 
 func (e *stream) run(r *http.Request, sub *live.Subscription) error {

@@ -40,11 +40,24 @@ func (s *Server) routes() http.Handler {
 			path = "/{$}"
 		}
 		mux.HandleFunc(r.method+" "+path, r.handle)
+		mux.HandleFunc(path, s.otherMethod(r.method))
 	}
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, http.StatusNotFound, "there is nothing at "+clip(r.URL.Path)+"; /openapi.json lists what there is")
 	})
 	return mux
+}
+
+// otherMethod answers a request for an address that takes only the given method.
+func (s *Server) otherMethod(method string) http.HandlerFunc {
+	allow := method
+	if method == http.MethodGet {
+		allow += ", " + http.MethodHead
+	}
+	return func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Allow", allow)
+		s.fail(w, http.StatusMethodNotAllowed, r.URL.Path+" takes "+allow+" alone")
+	}
 }
 
 // failure is the answer to a request that could not be done.

@@ -242,12 +242,21 @@ func TestMethods(t *testing.T) {
 	for _, c := range []struct {
 		method, path string
 		want         int
+		allow        string
 	}{
-		{"POST", "/api/state", 404}, {"DELETE", "/api/sessions", 404}, {"GET", "/api/operator", 404}, {"HEAD", "/", 200}, {"GET", "/api/", 404}, {"GET", "/../etc/passwd", 301},
+		{"POST", "/api/state", 405, "GET, HEAD"},
+		{"DELETE", "/api/sessions", 405, "GET, HEAD"},
+		{"GET", "/api/operator", 405, "POST"},
+		{"PUT", "/", 405, "GET, HEAD"},
+		{"OPTIONS", "/api/operator", 405, "POST"}, // no other origin is let in
+		{"HEAD", "/", 200, ""},
+		{"HEAD", "/api/state", 200, ""},
+		{"GET", "/api/", 404, ""},
+		{"GET", "/index.html", 404, ""},
 	} {
 		w := ask(s, c.method, c.path, "")
-		if w.Code != c.want && w.Code != http.StatusMethodNotAllowed && w.Code/100 != 3 {
-			t.Errorf("%s %s: got %d, want %d", c.method, c.path, w.Code, c.want)
+		if w.Code != c.want || w.Header().Get("Allow") != c.allow || w.Header().Get("Access-Control-Allow-Origin") != "" {
+			t.Errorf("%s %s: got %d with %v, want %d, allowed %q", c.method, c.path, w.Code, w.Header(), c.want, c.allow)
 		}
 	}
 }
