@@ -15,14 +15,15 @@ import (
 // Head is what a recording says of itself at its start. An empty member was not
 // stated.
 type Head struct {
-	Session string    // name of the session
-	Version string    // of the program that recorded
-	Zone    string    // IANA name of the zone in which times are shown
-	Config  string    // text of the configuration
-	Field   string    // as the configuration names it
-	Start   time.Time // the session's clock, UTC
-	Part    int       // of the session's files, from 1
-	First   uint32    // number of the first line
+	Session string    `json:"session"` // name of the session
+	Version string    `json:"version"` // of the program that recorded
+	Zone    string    `json:"zone"`    // IANA name of the zone in which times are shown
+	Config  string    `json:"config"`  // text of the configuration
+	Outline string    `json:"outline"` // text of the boundary file that the configuration names
+	Field   string    `json:"field"`   // as the configuration names it
+	Start   time.Time `json:"start"`   // the session's clock, UTC
+	Part    int       `json:"part"`    // of the session's files, from 1
+	First   uint32    `json:"first"`   // number of the first line
 }
 
 // Contents sums up what a recording holds. A zero time is not known.
@@ -112,6 +113,7 @@ func (h Head) pairs() []pair {
 		{"config", h.Config},
 		{"field", h.Field},
 		{"first", strconv.FormatUint(uint64(h.First), 10)},
+		{"outline", h.Outline},
 		{"part", strconv.Itoa(h.Part)},
 		{"session", h.Session},
 		{"start", stampOf(h.Start)},
@@ -130,6 +132,8 @@ func parseHead(pairs []pair) (h Head) {
 		case "first":
 			n, _ := strconv.ParseUint(p.value, 10, 32)
 			h.First = uint32(n)
+		case "outline":
+			h.Outline = p.value
 		case "part":
 			h.Part, _ = strconv.Atoi(p.value)
 		case "session":

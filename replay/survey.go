@@ -15,6 +15,9 @@ type Survey struct {
 // Head takes what the recording says at its start.
 func (s *Survey) Head(h Head) {
 	s.next = h.First
+	if h.Part == 1 && h.First > 1 {
+		s.contents.Missing = int(h.First - 1) // before the first part could be written
+	}
 	s.contents.addField(h.Field)
 }
 
@@ -55,11 +58,14 @@ func (s *Survey) fixes(fixes []nmea.Fix) {
 	}
 }
 
-// Contents ends the survey of what m has read to its end. What was lost when the
-// file was packed stays lost.
+// Contents ends the survey of what m has read to its end; nil stands for a source
+// that was whole. What was lost when the file was packed stays lost.
 func (s *Survey) Contents(m *MCAPReader) Contents {
 	s.fixes(s.reader.Flush())
 	c := s.contents
+	if m == nil {
+		return c
+	}
 	c.Cut = !m.Closed()
 	if was, ok := m.Contents(); ok {
 		c.Cut = c.Cut || was.Cut

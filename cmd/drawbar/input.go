@@ -19,6 +19,7 @@ type input struct {
 	file     *os.File
 	warnings func() []string
 	said     []coverage.Correction // among its operator lines
+	session  *replay.MCAPReader    // nil: another format
 	read     int                   // events
 	damaged  int
 	first    *replay.CorruptError // the first damage
@@ -28,6 +29,7 @@ type input struct {
 const (
 	formatCapture = "capture"
 	formatNMEA    = "nmea"
+	formatMCAP    = "mcap"
 )
 
 // formatOf is the format of a file by the end of its name.
@@ -38,15 +40,19 @@ func formatOf(name string) (string, error) {
 	case ".nmea", ".log", ".txt":
 		return formatNMEA, nil
 	case ".mcap":
-		return "", fmt.Errorf("%s: this version reads capture text (.capture) and plain NMEA logs (.nmea, .log, .txt), not recorded .mcap sessions", name)
+		return formatMCAP, nil
 	default:
-		return "", fmt.Errorf("%s: unknown kind of input, want a name that ends in .capture, .nmea, .log or .txt, or say --format", name)
+		return "", fmt.Errorf("%s: unknown kind of input, want a name that ends in .mcap, .capture, .nmea, .log or .txt, or say --format", name)
 	}
 }
 
 // openInputs opens every input before the first is read, so that a wrong name is
 // told at once. format is empty where the names decide. "-" is standard input.
 func openInputs(names []string, format string, stdin io.Reader, progress *progress) ([]*input, error) {
+	names, err := withParts(names)
+	if err != nil {
+		return nil, err
+	}
 	var inputs []*input
 	for _, name := range names {
 		in, err := openInput(name, format, stdin, progress)
@@ -72,7 +78,7 @@ func openInput(name, format string, stdin io.Reader, progress *progress) (*input
 	if name == "-" {
 		in.name = "standard input"
 		if format == "" {
-			return nil, usagef("standard input has no name to go by: say --format capture or --format nmea")
+			return nil, usagef("standard input has no name to go by: say --format mcap, capture or nmea")
 		}
 	} else if format == "" {
 		var err error
@@ -92,6 +98,11 @@ func openInput(name, format string, stdin io.Reader, progress *progress) (*input
 	switch format {
 	case formatCapture:
 		if err := in.openCapture(stdin, progress); err != nil {
+			closeInputs([]*input{in})
+			return nil, err
+		}
+	case formatMCAP:
+		if err := in.openSession(stdin, progress); err != nil {
 			closeInputs([]*input{in})
 			return nil, err
 		}

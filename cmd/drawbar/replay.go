@@ -36,16 +36,20 @@ func newReplayCommand() *cobra.Command {
 		Long: `replay reads recorded input, one file after the other as one session, and prints
 where product went on the ground: areas, amounts, counts and warnings.
 
-An input is capture text (.capture) or a plain NMEA log (.nmea, .log, .txt), whose
-times come from its sentences. "-" is standard input; say its --format.
+An input is a recorded session (.mcap), capture text (.capture) or a plain NMEA log
+(.nmea, .log, .txt), whose times come from its sentences. "-" is standard input; say
+its --format. Of a session that has several parts (NAME.2.mcap and so on) the first
+one stands for all. Corrections beside an input (NAME.corrections.jsonl) are applied.
 
 Implement, tanks and field come from the configuration and from operator lines in
-the input. Without them only counts, positions and distance are worked out. A plain
+the input. A session knows the configuration that it was recorded with; --config
+takes its place. Without any only counts, positions and distance are worked out. A plain
 NMEA log has no controller lines: --always-on paints the whole bar.
 
-A damaged line of capture text is left out, named on stderr and in the warnings,
-and the rest counts.`,
-		Example: `  drawbar replay --config mill-piece.yaml morning.capture
+A damaged line is left out, named on stderr and in the warnings, and the rest
+counts.`,
+		Example: `  drawbar replay data/000017-20260514T130510Z.mcap
+  drawbar replay --config mill-piece.yaml morning.capture
   drawbar replay --config mill-piece.yaml --json --out results morning.capture afternoon.capture
   drawbar replay --config mill-piece.yaml --always-on tractor.nmea
   zcat morning.capture.gz | drawbar replay --format capture -`,
@@ -65,7 +69,7 @@ and the rest counts.`,
 	f.BoolVar(&o.alwaysOn, "always-on", false, "paint the whole bar wherever there is a fix, whatever the controller says")
 	f.StringVar(&o.until, "until", "", "stop before the first line that arrived after `TIME`, such as 2026-05-14T13:05:10.200Z")
 	f.Float64Var(&o.pace, "pace", 0, "`N` times as fast as recorded; 0 is as fast as it goes")
-	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, capture or nmea, whatever its name")
+	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, mcap, capture or nmea, whatever its name")
 	return cmd
 }
 
@@ -83,8 +87,8 @@ type replayRun struct {
 func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
 	r := &replayRun{options: o, config: config.Default(), stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
 	switch {
-	case o.format != "" && o.format != formatCapture && o.format != formatNMEA:
-		return nil, usagef("--format %s: want capture or nmea", o.format)
+	case o.format != "" && o.format != formatCapture && o.format != formatNMEA && o.format != formatMCAP:
+		return nil, usagef("--format %s: want mcap, capture or nmea", o.format)
 	case !(o.pace >= 0) || math.IsInf(o.pace, 0):
 		return nil, usagef("--pace %v: want 0 or more", o.pace)
 	}
@@ -111,10 +115,20 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	}
 	defer closeInputs(inputs)
 
+	notes, err := r.recordedConfig(inputs)
+	if err != nil {
+		return err
+	}
+	later, moreNotes, err := correctionsBeside(inputs, r.stderr)
+	if err != nil {
+		return err
+	}
+	notes = append(notes, moreNotes...)
 	setup := r.setup()
 	for _, in := range inputs {
 		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.said...)
 	}
+	setup.Coverage.Corrections = append(setup.Coverage.Corrections, later...)
 	var files *export.Files
 	if r.options.out != "" {
 		if files, err = export.Open(r.options.out); err != nil {
@@ -136,6 +150,7 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	for _, in := range inputs {
 		summary.Warnings = append(summary.Warnings, in.warnings()...)
 	}
+	summary.Warnings = append(summary.Warnings, notes...)
 	if r.options.alwaysOn && len(summary.Operations) == 0 {
 		summary.Warnings = append(summary.Warnings, "--always-on painted nothing: no implement was stated; name one with --config")
 	}
@@ -202,18 +217,31 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 			continue
 		}
 		if in.read == 0 {
-			return fmt.Errorf("%w; no line of it is capture text (TIME STREAM LINE)", in.first)
+			return fmt.Errorf("%w; %s", in.first, in.nothing())
 		}
-		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, left(in.damaged))
+		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, in.left())
 	}
 	return nil
 }
 
-func left(damaged int) string {
-	if damaged == 1 {
-		return "; the line was left out"
+// nothing says that an input had no line that could be read.
+func (in *input) nothing() string {
+	if in.session != nil {
+		return "no line of it can be read"
 	}
-	return fmt.Sprintf("; %d damaged lines were left out", damaged)
+	return "no line of it is capture text (TIME STREAM LINE)"
+}
+
+// left says how much was left out.
+func (in *input) left() string {
+	what := "line"
+	if in.session != nil {
+		what = "place"
+	}
+	if in.damaged == 1 {
+		return fmt.Sprintf("; the %s was left out", what)
+	}
+	return fmt.Sprintf("; %d damaged %ss were left out", in.damaged, what)
 }
 
 // pacer waits until the sum of all waits has passed since its first, so that the

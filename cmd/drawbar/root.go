@@ -129,6 +129,7 @@ func commands() []*cobra.Command {
 		newReplayCommand(),
 		newCheckCommand(),
 		newSimulateCommand(),
+		newSessionsCommand(),
 	}
 }
 

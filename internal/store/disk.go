@@ -1,9 +1,12 @@
 package store
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"os"
+	"path/filepath"
 	"syscall"
 )
 
@@ -51,4 +54,34 @@ func FreeBytes(dir string) (int64, error) {
 		return 0, fmt.Errorf("free space of %s: %w", dir, err)
 	}
 	return int64(s.Bavail) * int64(s.Bsize), nil
+}
+
+// WriteNew writes a file that must not be there yet. It has its name only when it is
+// whole and on the disk.
+func WriteNew(path string, fill func(io.Writer) error) (err error) {
+	if exists(path) {
+		return fmt.Errorf("write %s: it is there already; name another file", path)
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.tmp")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	defer func() {
+		tmp.Close()
+		if err != nil {
+			os.Remove(tmp.Name())
+		}
+	}()
+	w := bufio.NewWriterSize(tmp, 64<<10)
+	if err := fill(w); err != nil {
+		return err
+	}
+	err = errors.Join(w.Flush(), tmp.Chmod(0o644), tmp.Sync())
+	if err == nil {
+		err = os.Rename(tmp.Name(), path)
+	}
+	if err != nil {
+		return fmt.Errorf("write %s: %w", path, err)
+	}
+	return syncDir(filepath.Dir(path))
 }

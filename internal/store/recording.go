@@ -102,6 +102,21 @@ func (r *Recording) Append(e replay.Event) error {
 	return nil
 }
 
+// Commit records a line and brings it to the disk before it returns. The error says
+// why it is not there.
+func (r *Recording) Commit(e replay.Event) error {
+	if err := r.Append(e); err != nil {
+		return err
+	}
+	r.sync()
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.state.Err != nil {
+		return r.state.Err
+	}
+	return nil
+}
+
 // Flush hands what was appended to the operating system: from then on it survives
 // the end of the process. Call it before the lines are processed.
 func (r *Recording) Flush() {
