@@ -1,0 +1,194 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"drawbar/internal/alarm"
+	"drawbar/internal/live"
+	"drawbar/internal/metrics"
+	"drawbar/internal/source"
+	"drawbar/replay"
+)
+
+// Bounds of the core's work.
+const (
+	batchSize    = 128                    // events that are recorded with one write
+	publishEvery = 50 * time.Millisecond  // at most so often
+	publishLeast = 500 * time.Millisecond // at least so often
+	sayQueue     = 8
+)
+
+// ErrNotRecorded is wrapped by the error of Say when the line could not be
+// written; it was then not acted on either.
+var ErrNotRecorded = errors.New("not recorded")
+
+// ErrStopping is returned by Say once the daemon is going down.
+var ErrStopping = errors.New("the daemon is stopping")
+
+// core is the one goroutine that owns the session.
+type core struct {
+	cfg     *Config
+	session *replay.Session
+	record  *recording
+	hub     *live.Hub
+	watch   *alarm.Watch
+	metrics *metrics.Collector
+	sources []*source.Source
+
+	events  chan replay.Event
+	saying  chan said
+	done    chan struct{} // closed when run has returned
+	started time.Time
+
+	batch     []replay.Event
+	fixes     uint64
+	marks     int
+	published time.Time
+	changed   bool
+}
+
+// said is one operator line and where its answer goes.
+type said struct {
+	line   []byte
+	answer chan error
+}
+
+// Say records one operator line, brings it to the disk and acts on it. The line
+// must have been checked: what is at fault in it does not act.
+func (c *core) Say(ctx context.Context, line []byte) error {
+	s := said{line: append([]byte(nil), line...), answer: make(chan error, 1)}
+	select {
+	case c.saying <- s:
+	case <-c.done:
+		return ErrStopping
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	select {
+	case err := <-s.answer:
+		return err
+	case <-c.done:
+		select {
+		case err := <-s.answer:
+			return err
+		default:
+			return ErrStopping
+		}
+	}
+}
+
+// run takes events until the channel is closed, which is after the last source
+// has ended.
+func (c *core) run() {
+	defer close(c.done)
+	tick := time.NewTicker(publishEvery)
+	defer tick.Stop()
+	c.publish()
+	for {
+		select {
+		case e, open := <-c.events:
+			if !open {
+				c.session.Finish()
+				c.publish()
+				return
+			}
+			c.take(e)
+		case s := <-c.saying:
+			s.answer <- c.say(s.line)
+		case <-tick.C:
+			if c.changed || time.Since(c.published) >= publishLeast {
+				c.publish()
+			}
+		}
+	}
+}
+
+// take records and processes an event and those that wait behind it.
+func (c *core) take(e replay.Event) {
+	c.batch = append(c.batch[:0], e)
+	for len(c.batch) < batchSize {
+		select {
+		case next, open := <-c.events:
+			if !open {
+				c.process()
+				return
+			}
+			c.batch = append(c.batch, next)
+			continue
+		default:
+		}
+		break
+	}
+	c.process()
+}
+
+// process records the batch, then feeds it.
+func (c *core) process() {
+	for i := range c.batch {
+		c.batch[i].At = c.batch[i].At.UTC().Round(0)
+		c.record.append(c.batch[i])
+	}
+	c.record.Flush()
+	for _, e := range c.batch {
+		c.feed(e)
+	}
+	c.changed = true
+}
+
+func (c *core) feed(e replay.Event) {
+	before := c.session.FixCount()
+	c.session.Feed(e)
+	if c.session.FixCount() > before {
+		c.metrics.ObserveFixToCoverage(max(0, c.cfg.now().Sub(e.At)))
+	}
+}
+
+// say handles one operator line: on the disk first.
+func (c *core) say(line []byte) error {
+	e := replay.Event{At: c.cfg.now(), Stream: replay.StreamOperator, Line: line}
+	if err := c.record.Commit(e); err != nil {
+		return fmt.Errorf("%w: %w", ErrNotRecorded, err)
+	}
+	c.feed(e)
+	c.publish()
+	return nil
+}
+
+// publish makes the state seen, and tells what has happened since.
+func (c *core) publish() {
+	now := c.cfg.now()
+	state := &live.State{
+		Version: c.cfg.Version, Started: c.started, Now: now,
+		Snapshot: c.session.Snapshot(), Recording: c.record.state(),
+	}
+	for _, s := range c.sources {
+		state.Sources = append(state.Sources, sourceState(s.Status()))
+	}
+	for _, change := range c.watch.Step(time.Now(), alarm.ViewOf(state)) {
+		c.hub.Tell(live.Notice{At: now, Alarm: &change})
+		c.logAlarm(change)
+	}
+	state.Alarms = c.watch.Active()
+	c.hub.Publish(state)
+	if marks := c.session.Marks(); len(marks) > c.marks {
+		for _, m := range marks[c.marks:] {
+			c.hub.Tell(live.Notice{At: now, Mark: &m})
+		}
+		c.marks = len(marks)
+	}
+	c.changed, c.published = false, time.Now()
+}
+
+func sourceState(s source.Status) live.SourceState {
+	stream := "gnss"
+	if s.Name == replay.StreamController.String() {
+		stream = s.Name
+	}
+	return live.SourceState{
+		Name: s.Name, Stream: stream, Address: s.Address, Up: s.Up, Since: s.Since,
+		Reconnects: s.Reconnects, Bytes: s.Bytes, Lines: s.Lines, LastError: s.LastError, Baud: s.Baud,
+	}
+}

@@ -1,0 +1,146 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"drawbar/internal/alarm"
+	"drawbar/internal/live"
+	"drawbar/internal/metrics"
+	"drawbar/internal/source"
+	"drawbar/replay"
+
+	"github.com/prometheus/client_golang/prometheus"
+)
+
+// Run runs the daemon until ctx ends, and returns when everything it started has
+// ended and the recording is closed. reload is read for requests to read the
+// configuration again; it may be nil.
+func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
+	session, err := replay.NewSession(cfg.File.Setup())
+	if err != nil {
+		return fmt.Errorf("start: %w", err)
+	}
+	hub := &live.Hub{}
+	collector := metrics.New(hub, cfg.Version)
+	record, err := openRecording(&cfg, collector)
+	if err != nil {
+		return fmt.Errorf("start: %w", err)
+	}
+	c := &core{
+		cfg: &cfg, session: session, record: record, hub: hub,
+		watch:   alarm.New(limits(&cfg)),
+		metrics: collector,
+		events:  make(chan replay.Event, source.QueueSize),
+		saying:  make(chan said, sayQueue),
+		done:    make(chan struct{}),
+		started: cfg.now(),
+	}
+	if c.sources, err = openSources(&cfg); err != nil {
+		return errors.Join(fmt.Errorf("start: %w", err), record.close())
+	}
+	serving, err := c.serve(ctx)
+	if err != nil {
+		return errors.Join(fmt.Errorf("start: %w", err), record.close())
+	}
+	return c.live(ctx, serving, reload)
+}
+
+// live runs the parts that wait for each other.
+func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{}) error {
+	go c.run()                                                      // ends when events is closed, below; done tells
+	working, rest := context.WithCancel(context.WithoutCancel(ctx)) // ends after the last line
+	var beside sync.WaitGroup
+	c.record.keepSynced(working, &beside)
+	tidied := begin(c.record.tidy)
+	beside.Go(func() { c.keepWatchdog(working) })
+	beside.Go(func() { c.keepReloading(working, reload) })
+
+	var ports sync.WaitGroup
+	for _, s := range c.sources {
+		ports.Go(func() {
+			if err := s.Run(ctx, c.events); err != nil {
+				c.cfg.Log.Error("a source has stopped for good", keyError, err)
+			}
+		})
+	}
+	c.cfg.Log.Info("running", keyAddress, serving.address, keySession, c.record.name())
+	notifyReady()
+	if c.cfg.Ready != nil {
+		c.cfg.Ready(serving.address)
+	}
+
+	<-ctx.Done()
+	notifyStopping()
+	ports.Wait()
+	close(c.events)
+	<-c.done
+	c.hub.Close()
+	err := serving.wait()
+	rest()
+	beside.Wait()
+	tidied.within(tidyTime)
+	return errors.Join(err, c.record.close())
+}
+
+// tidyTime is how long a stop waits for the tidying of old sessions, which may be
+// broken off: a stop must not take more than two seconds.
+const tidyTime = time.Second
+
+// task is work of its own that may be left behind when the process ends.
+type task struct{ done chan struct{} }
+
+func begin(work func()) task {
+	t := task{make(chan struct{})}
+	go func() {
+		defer close(t.done)
+		work()
+	}()
+	return t
+}
+
+// within waits for the task, but no longer than d.
+func (t task) within(d time.Duration) {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-t.done:
+	case <-timer.C:
+	}
+}
+
+func limits(cfg *Config) alarm.Limits {
+	return alarm.Limits{MinQuality: cfg.File.GNSS.MinQuality, StaleS: cfg.File.Controller.StaleAfterS, Records: true}
+}
+
+// openSources makes the ports that the configuration names.
+func openSources(cfg *Config) ([]*source.Source, error) {
+	var out []*source.Source
+	for _, s := range []source.Config{
+		{Name: replay.StreamGNSS.String(), Stream: replay.StreamGNSS, Address: cfg.File.GNSS.Source, Baud: cfg.File.GNSS.Baud, Valid: source.ValidSentence()},
+		{Name: replay.StreamController.String(), Stream: replay.StreamController, Address: cfg.File.Controller.Source, Baud: cfg.File.Controller.Baud, Valid: source.ValidReport(cfg.File.Controller.Profile)},
+	} {
+		if s.Address == "" {
+			continue
+		}
+		s.Now, s.Log = cfg.now, cfg.Log
+		made, err := source.New(s)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, made)
+	}
+	return out, nil
+}
+
+// registry holds what /metrics shows.
+func (c *core) registry() (*prometheus.Registry, error) {
+	r := prometheus.NewRegistry()
+	if err := r.Register(c.metrics); err != nil {
+		return nil, fmt.Errorf("register the metrics: %w", err)
+	}
+	return r, nil
+}
