@@ -309,6 +309,40 @@ func TestReversing(t *testing.T) {
 	near(t, "overlap", op.Overlap().M2(), 6*10, 0.1)
 }
 
+// One fix a second with the receiver's own speed: from 1 m/s astern a tractor is
+// past 1.5 m/s ahead within two fixes, and its bar is behind it all the same.
+func TestForwardAgain(t *testing.T) {
+	t.Parallel()
+	for _, accel := range []float64{0.5, 0.83, 1.5, 3} {
+		d := newDriver(t, Setup{Implement: &Implement{Operation: "seeding", HitchToBarM: 3, SectionsM: []float64{6}}, StaleS: 5})
+		y, v, s := 0.0, 2.5, 0.0
+		drive := func(seconds, a, until float64) {
+			for end := s + seconds; s < end; s++ {
+				d.report(s, "1", 100)
+				lat, lon := d.plane.Inverse(0, y)
+				d.e.Fix(nmea.Fix{Time: at(s), Arrival: at(s), LatDeg: lat, LonDeg: lon, Quality: nmea.QualityRTK,
+					SpeedMPS: math.Abs(v), Has: nmea.HasSpeed})
+				for range 1000 {
+					if a > 0 {
+						v = min(until, v+a/1000)
+					} else {
+						v = max(until, v+a/1000)
+					}
+					y += v / 1000
+				}
+			}
+		}
+		drive(20, 0, 2.5)
+		drive(5, -1, 0)
+		drive(15, -0.5, -1)
+		drive(4, 0.5, 0)
+		drive(20, accel, 2.5)
+		d.e.Finish()
+		bar := middle(d.e.at.bar)
+		near(t, "bar behind the tractor", bar.y-d.e.at.at.y, -3, 0.01)
+	}
+}
+
 // A flow becomes a rate by speed times the width that is on: 24 litre/min at
 // 12 km/h and 12 m is 100 litre/ha, a worked example of the course page
 // "Useful tools" of Countryco Training, Queensland.

@@ -116,7 +116,10 @@ func (h *heading) course(d xy, c, speedMPS float64) {
 		points = plane.WrapPi(c + plane.Pi)
 	}
 	off := plane.WrapPi(points - h.rad)
-	if (off > reverseAboveRad || off < -reverseAboveRad) && speedMPS < reverseBelowMPS && d.length() <= reverseWithinM+maxBaseM {
+	// Going forward again is known at any speed: at one fix a second a tractor
+	// is past reverseBelowMPS before it has gone courseBaseM.
+	slow := h.reversing || speedMPS < reverseBelowMPS
+	if (off > reverseAboveRad || off < -reverseAboveRad) && slow && d.length() <= reverseWithinM+maxBaseM {
 		h.reversing = !h.reversing
 		points = plane.WrapPi(points + plane.Pi)
 	}
