@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"testing"
 	"time"
 
@@ -281,19 +280,4 @@ func simDay(t testing.TB, n int) []line {
 		t.Fatal(err)
 	}
 	return lines
-}
-
-func TestDaySize(t *testing.T) {
-	if os.Getenv("DAY") == "" {
-		t.Skip()
-	}
-	lines := simDay(t, 1<<30)
-	hours := lines[len(lines)-1].at.Sub(lines[0].at).Hours()
-	raw := recorded(t, lines, true)
-	begin := time.Now()
-	var file bytes.Buffer
-	if _, err := Pack(NewMCAPReader(bytes.NewReader(raw), "mill.mcap"), &file, nil); err != nil {
-		t.Fatal(err)
-	}
-	t.Logf("%d lines, %.2f h, raw %.1f MB, packed %.1f MB, per 10 h %.1f, %v", len(lines), hours, float64(len(raw))/1e6, float64(file.Len())/1e6, float64(file.Len())/1e6/hours*10, time.Since(begin))
 }

@@ -84,7 +84,10 @@ func printSessions(w io.Writer, sessions []store.Session) error {
 		begin, end := s.Span()
 		start, length := unknownCell, unknownCell
 		if !begin.IsZero() {
-			start, length = begin.UTC().Format("2006-01-02 15:04:05"), hours(end.Sub(begin))
+			start = begin.UTC().Format("2006-01-02 15:04:05")
+		}
+		if !end.IsZero() {
+			length = hours(end.Sub(begin))
 		}
 		form := "raw"
 		if s.Packed() {

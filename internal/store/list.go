@@ -89,8 +89,11 @@ func (s Session) Fields() (names []string) {
 	return names
 }
 
+// busyBytes is how much is read of a file that grows: about the first half hour.
+const busyBytes = 8 << 20
+
 // List finds the sessions in dir, in order of their names. A packed one is read by
-// its index; any other as a whole.
+// its index; any other as a whole, but of one that is being recorded only the start.
 func List(dir string) ([]Session, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
@@ -141,7 +144,14 @@ func Inspect(file string) Part {
 		p.Head, p.Contents, p.Packed = h, c, true
 		return p
 	}
-	full, err := Examine(f, file, nil)
+	var r io.Reader = f
+	if p.Busy {
+		r = io.LimitReader(f, busyBytes)
+	}
+	full, err := Examine(r, file, nil)
+	if p.Busy {
+		full.Contents.Last, full.Contents.End = time.Time{}, time.Time{}
+	}
 	full.Number, full.Bytes, full.Busy, full.Err = p.Number, p.Bytes, p.Busy, err
 	return full
 }

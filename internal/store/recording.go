@@ -79,6 +79,8 @@ type Recording struct {
 	state    State
 	before   State // bytes and lines of the parts before
 	unsynced int64 // bytes written before the latest sync began
+	pause    int   // ticks until recording is tried again
+	backoff  int   // the latest pause
 	closed   bool
 }
 
@@ -162,8 +164,24 @@ func (r *Recording) stop(cause error) {
 	// The lines that were lost keep their numbers: the gap tells of them.
 	r.head.First = r.rec.Next()
 	r.head.Part++
+	// A disk that fails at once again must not be filled with short parts.
+	if r.rec.Lines() > partLines {
+		r.backoff = 0
+	}
+	r.delay()
 	r.retired = append(r.retired, r.file)
 	r.rec, r.file = nil, nil
+}
+
+const (
+	partLines  = 1000 // as many show that the disk works
+	mostPauses = 60
+)
+
+// delay puts the next try off, by twice as long as the last time.
+func (r *Recording) delay() {
+	r.pause = r.backoff
+	r.backoff = min(2*r.backoff+1, mostPauses)
 }
 
 // State is how the recording stands.
@@ -203,6 +221,10 @@ func (r *Recording) tick() {
 	if err == nil {
 		r.state.FreeBytes, r.state.Low = free, free < r.options.LowBytes
 	}
+	if r.pause > 0 {
+		r.pause--
+		return
+	}
 	switch {
 	case r.rec != nil && err == nil && free < r.options.StopBytes:
 		r.endPart(ErrReserve)
@@ -238,9 +260,10 @@ func (r *Recording) resume() {
 	file, rec, err := r.folder.create(r.head)
 	if err != nil {
 		r.state.Err = err
+		r.delay()
 		return
 	}
-	r.file, r.rec = file, rec
+	r.file, r.rec, r.pause = file, rec, 0
 	r.state.Session, r.state.File = r.head.Session, partName(r.head.Session, r.head.Part)
 	r.state.Recording, r.state.Err = true, nil
 	r.count()
@@ -269,7 +292,7 @@ func (r *Recording) sync() {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if err == nil {
-		r.state.Synced, r.unsynced = lines, bytes
+		r.state.Synced, r.unsynced = max(r.state.Synced, lines), max(r.unsynced, bytes)
 		return
 	}
 	if r.file == file { // not stopped meanwhile
