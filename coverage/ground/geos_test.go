@@ -40,9 +40,8 @@ type answer struct {
 	TwiceM2      float64  `json:"twice_m2"`
 }
 
-// geos asks GEOS (https://libgeos.org) for the union of the quads. Without it
-// the test is skipped; on CI it fails.
-func geos(t testing.TB, ask question) (a answer) {
+// needShapely skips the test without it; on CI it fails.
+func needShapely(t testing.TB) {
 	t.Helper()
 	if err := haveShapely(); err != nil {
 		if os.Getenv("CI") == "true" {
@@ -50,6 +49,12 @@ func geos(t testing.TB, ask question) (a answer) {
 		}
 		t.Skipf("%s cannot import shapely: install python3-shapely: %v", python, err)
 	}
+}
+
+// geos asks GEOS (https://libgeos.org) for the union of the quads.
+func geos(t testing.TB, ask question) (a answer) {
+	t.Helper()
+	needShapely(t)
 	var numbers []int64
 	ring := func(r []plane.Coord) {
 		for _, c := range r {

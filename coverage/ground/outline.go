@@ -24,11 +24,17 @@ func (s *Set) Outline(times int) []Polygon {
 	if times != 1 && times != 2 || !s.started {
 		return nil
 	}
+	return outlineOf(s.frame, func(slit int32) *stack { return s.stack(times, slit) })
+}
+
+// outlineOf is the shape of a stack of runs, which stackOf makes without slits of
+// a width.
+func outlineOf(f frame, stackOf func(slit int32) *stack) []Polygon {
 	// Rounding to the grid of the plane moves a corner by up to 0.07 mm, which
 	// may cross the sides of a slit hardly wider. Where that happens narrower
 	// slits have to go.
 	for slit := int32(8); ; slit *= 4 {
-		polygons := s.outlineWithout(slit, times)
+		polygons := outlineWithout(f, slit, stackOf)
 		if slit > maxSlit || !anyCrossing(polygons) {
 			return polygons
 		}
@@ -45,10 +51,10 @@ const (
 	areaShare = 20_000
 )
 
-func (s *Set) outlineWithout(slit int32, times int) []Polygon {
+func outlineWithout(f frame, slit int32, stackOf func(slit int32) *stack) []Polygon {
 	for play := int32(maxSmoothing); ; play /= 2 {
-		o := s.trace(times, slit, play)
-		polygons := o.polygons(s.frame)
+		o := trace(stackOf(slit), slit, play)
+		polygons := o.polygons(f)
 		off := o.lines.area
 		for _, p := range polygons {
 			off -= p.Area()
@@ -88,9 +94,8 @@ type corner struct {
 }
 
 // trace finds the rings of the shape.
-func (s *Set) trace(times int, slit, smoothing int32) *outline {
-	o := &outline{lines: s.stack(times, slit)}
-	l := o.lines
+func trace(l *stack, slit, smoothing int32) *outline {
+	o := &outline{lines: l}
 	n := len(l.runs)
 	o.corners = make([]corner, 2*n, 2*n+2*n/8+16)
 	o.next = make([]int32, 2*n, cap(o.corners))

@@ -40,7 +40,7 @@ func TestOutlineOfClutter(t *testing.T) {
 				if len(got.Bad) > 0 {
 					t.Errorf("times %d: %q", times, got.Bad)
 				}
-				whole := s.trace(times, 8, 0).lines.area.M2()
+				whole := s.stack(times, 8).area.M2()
 				if off := ppm(got.OutlineM2, whole, whole); off > 100 || off < -100 {
 					t.Errorf("times %d: outline of %.3f m2, scanlines %.3f: off by %.0f ppm", times, got.OutlineM2, whole, off)
 				}

@@ -47,6 +47,11 @@ func (s *Set) stack(times int, slit int32) *stack {
 			}
 		}
 	}
+	return l.ready()
+}
+
+// ready closes the stack: no more runs are pushed.
+func (l *stack) ready() *stack {
 	l.starts = append(l.starts, int32(len(l.runs)))
 	l.parent = make([]int32, len(l.runs))
 	for i := range l.parent {

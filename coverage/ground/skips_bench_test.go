@@ -1,0 +1,125 @@
+package ground
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"drawbar/coverage/plane"
+)
+
+// misses is a field of that many hectares whose 36 m bar leaves gaps here and
+// there, 20 fixes a second at 4 m/s, with its boundary.
+func misses(ha float64) (d drive, rule SkipRule) {
+	d = field(ha)
+	d.barM, d.sections, d.overlapM, d.stepM, d.noiseM = 36, 12, 0.1, 0.2, 0.08
+	w, l := d.widthM, d.lengthM
+	rule = SkipRule{Width: 42_000, MinArea: Area(147 * areaPerM2 / 100), Field: [][]plane.Coord{{d.turned(0, 0), d.turned(w, 0), d.turned(w, l), d.turned(0, l)}}}
+	return d, rule
+}
+
+// BenchmarkSkips65ha is a whole field from scratch.
+func BenchmarkSkips65ha(b *testing.B) { benchSkips(b, 65) }
+
+// BenchmarkSkips1000ha shows the memory of a large one.
+func BenchmarkSkips1000ha(b *testing.B) { benchSkips(b, 1000) }
+
+func benchSkips(b *testing.B, ha float64) {
+	d, rule := misses(ha)
+	s := New()
+	d.each(func(step []Quad) {
+		for _, q := range step {
+			s.Add(q)
+		}
+	})
+	var k *Skips
+	b.ReportAllocs()
+	for b.Loop() {
+		k = NewSkips(s, rule)
+		k.Update()
+	}
+	b.ReportMetric(float64(b.Elapsed().Microseconds())/1e3/float64(b.N), "ms")
+	b.ReportMetric(float64(len(k.Parts())), "parts")
+	b.ReportMetric(k.Area().M2(), "m2")
+	b.ReportMetric(float64(k.Bytes()+s.Bytes())/1e6, "MB")
+}
+
+// BenchmarkSkipsASecond is what a second of work costs, 20 fixes of a 36 m bar on
+// 65 ha: noting the quads, and working them off.
+func BenchmarkSkipsASecond(b *testing.B) {
+	d, rule := misses(65)
+	var steps [][]Quad
+	d.each(func(step []Quad) { steps = append(steps, slices.Clone(step)) })
+	for _, bm := range []struct {
+		name  string
+		width int64
+		field bool
+	}{{"width4.2m", 42_000, true}, {"width1m", 10_000, true}, {"width18m", 180_000, true}, {"width4.2m,noBoundary", 42_000, false}} {
+		b.Run(bm.name, func(b *testing.B) {
+			rule := rule
+			rule.Width = bm.width
+			if !bm.field {
+				rule.Field = nil
+			}
+			b.ReportAllocs()
+			var took []time.Duration
+			for b.Loop() {
+				s := New()
+				k := NewSkips(s, rule)
+				took = took[:0]
+				var sum time.Duration
+				for i, step := range steps {
+					for _, q := range step {
+						s.Add(q)
+					}
+					start := time.Now()
+					for _, q := range step {
+						k.Note(q)
+					}
+					if i%20 == 19 {
+						k.Update()
+						took = append(took, sum+time.Since(start))
+						sum = 0
+						continue
+					}
+					sum += time.Since(start)
+				}
+				b.ReportMetric(k.Area().M2(), "m2")
+			}
+			total := time.Duration(0)
+			for _, t := range took {
+				total += t
+			}
+			slices.Sort(took)
+			b.ReportMetric(float64(total.Microseconds())/float64(len(took)), "mean-us/s")
+			b.ReportMetric(float64(took[len(took)/2].Microseconds()), "p50-us/s")
+			b.ReportMetric(float64(took[len(took)*99/100].Microseconds()), "p99-us/s")
+			b.ReportMetric(float64(took[len(took)-1].Microseconds()), "max-us/s")
+		})
+	}
+}
+
+// BenchmarkSkipsVsGEOS gives the same quads to GEOS (https://libgeos.org), whose
+// difference and buffers alone are timed, once: its union of the quads is not.
+func BenchmarkSkipsVsGEOS(b *testing.B) {
+	d, rule := misses(20)
+	d.stepM = 0.5
+	quads := d.quads()
+	theirs := geosSkips(b, quads, rule)
+	s := add(quads)
+	var k *Skips
+	for b.Loop() {
+		k = NewSkips(s, rule)
+		k.Update()
+	}
+	ours := b.Elapsed().Seconds() / float64(b.N)
+	b.ReportMetric(theirs.TookS/ours, "times-faster")
+	b.ReportMetric(theirs.TookS*1e3, "GEOS-ms")
+	b.ReportMetric(ours*1e3, "ms")
+	want := 0.0
+	for _, p := range theirs.Parts {
+		want += p.AreaM2
+	}
+	b.ReportMetric(want, "GEOS-m2")
+	b.ReportMetric(k.Area().M2(), "m2")
+}
