@@ -132,7 +132,8 @@ func wireRecording(r *live.RecordingState) recordingJSON {
 	return recordingJSON{Session: some(r.Session), Recording: r.Recording, Bytes: r.Bytes, FreeBytes: only(r.FreeBytes, r.HasFree), Error: some(r.Err)}
 }
 
-// wireState is the whole state; shown is left to the caller.
+// wireState is the whole state; what depends on the person's choice is left to
+// the caller.
 func wireState(s *live.State) stateJSON {
 	t := &s.Snapshot.Work.Totals
 	return stateJSON{

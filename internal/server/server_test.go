@@ -174,6 +174,7 @@ func TestState(t *testing.T) {
 		{"Tank 1: Spring oats", "Put down", "1234.6 lb"}, // 560 kg by the pound of 0.45359237 kg
 		{"Tank 2", "Rate", "unknown"},
 		{"Recording", "Size", "5.4 MB"},
+		{"Totals", "Working time", "1 h 00 min"},
 	} {
 		if !slices.Contains(got.Shown, want) {
 			t.Errorf("shown lacks %v:\n%v", want, got.Shown)

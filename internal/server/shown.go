@@ -44,7 +44,7 @@ func (s *Server) shown(of *live.State) []shownJSON {
 	l.group = "Totals"
 	l.figure("Working distance", units.Distance, t.WorkingDistanceM, true)
 	l.figure("Distance", units.Distance, t.DistanceM, true)
-	l.add("Working time", (time.Duration(t.WorkingNS)).Truncate(time.Second).String())
+	l.add("Working time", hoursMinutes(time.Duration(t.WorkingNS)))
 	l.add("Marks", fmt.Sprint(work.Marks))
 	l.group = "Recording"
 	l.recording(&of.Recording)
@@ -154,4 +154,8 @@ func orUnknown(text string) string {
 		return unknown
 	}
 	return text
+}
+
+func hoursMinutes(d time.Duration) string {
+	return fmt.Sprintf("%d h %02d min", int(d.Hours()), int(d.Minutes())%60)
 }

@@ -27,7 +27,7 @@ func (s *Server) stateBytes(of *live.State) ([]byte, error) {
 		return c.bytes, nil
 	}
 	v := wireState(of)
-	v.Shown = s.shown(of)
+	v.Shown, v.Timezone = s.shown(of), s.c.Timezone.String()
 	b, err := json.Marshal(v)
 	if err != nil {
 		return nil, fmt.Errorf("encode the state: %w", err)

@@ -6,6 +6,7 @@ type stateJSON struct {
 	Version    string         `json:"version"`
 	Started    *string        `json:"started"`
 	Time       *string        `json:"time"`
+	Timezone   string         `json:"timezone"`
 	Events     uint64         `json:"events"`
 	GNSS       gnssJSON       `json:"gnss"`
 	Controller controllerJSON `json:"controller"`

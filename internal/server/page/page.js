@@ -6,6 +6,7 @@ const oldAfterMS = 3000;
 const keepHappened = 20;
 let lastState = 0; // by performance.now(), which no setting of the clock moves
 let refused = false;
+let timezone = "UTC";
 
 const at = (id) => document.getElementById(id);
 
@@ -17,11 +18,12 @@ function element(tag, text, className) {
 }
 
 function clock(stamp) {
-  return stamp ? new Date(stamp).toLocaleTimeString() : "at an unknown time";
+  return stamp ? new Date(stamp).toLocaleTimeString("en-GB", { timeZone: timezone }) : "at an unknown time";
 }
 
 function alarmItem(alarm) {
-  const item = element("li", alarm.text + " ", "alarm " + alarm.severity);
+  const item = element("li", "", "alarm " + alarm.severity);
+  item.append(element("strong", alarm.severity + ": "), alarm.text + " "); // not by colour alone
   item.append(element("span", "since " + clock(alarm.since), "when"));
   return item;
 }
@@ -85,6 +87,7 @@ events.addEventListener("error", () => { refused = true; });
 events.addEventListener("state", (e) => {
   const state = JSON.parse(e.data);
   lastState = performance.now();
+  timezone = state.timezone;
   showAlarms(state.alarms);
   showGroups(state.shown);
   showSources(state.sources);
