@@ -4,7 +4,9 @@ import (
 	"log/slog"
 	"time"
 
+	"drawbar/coverage"
 	"drawbar/internal/config"
+	"drawbar/replay"
 )
 
 // Config is what a daemon is made of.
@@ -20,6 +22,12 @@ type Config struct {
 	// Ready is called once everything runs, with the address that the server
 	// listens on; nil: nothing is called.
 	Ready func(address string)
+	// OnSwath is given each swath as it is closed, by the core's goroutine, which
+	// it must not hold up; nil: none are built.
+	OnSwath func(coverage.Swath)
+	// Ended is given the final figures once the last line was processed; nil:
+	// nothing is called.
+	Ended func(replay.Summary)
 }
 
 // now is the session's clock in UTC, without Go's monotonic reading: what is

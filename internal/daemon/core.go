@@ -93,6 +93,9 @@ func (c *core) run() {
 			if !open {
 				c.session.Finish()
 				c.publish()
+				if c.cfg.Ended != nil {
+					c.cfg.Ended(c.session.Summary())
+				}
 				return
 			}
 			c.take(e)

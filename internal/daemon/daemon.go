@@ -20,7 +20,9 @@ import (
 // ended and the recording is closed. reload is read for requests to read the
 // configuration again; it may be nil.
 func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
-	session, err := replay.NewSession(cfg.File.Setup())
+	setup := cfg.File.Setup()
+	setup.Coverage.OnSwath = cfg.OnSwath
+	session, err := replay.NewSession(setup)
 	if err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
