@@ -398,6 +398,36 @@ func TestTwoTanksTwoLags(t *testing.T) {
 	near(t, "ground of tank 2", op.GroundOf(1).Covered().M2(), 24*47, 0.05)
 }
 
+// A tank reported at rate 0 all the while is known to have laid nothing; one
+// that reports no rate laid nobody knows how much.
+func TestNothingIsKnown(t *testing.T) {
+	t.Parallel()
+	d := newDriver(t, Setup{Implement: rigid(12), Tanks: []Tank{{Number: 1}, {Number: 2}, {Number: 3, Target: controller.Quantity{SI: 0.01, Dim: controller.DimMassPerArea}}}})
+	for i := range 101 {
+		s := float64(i) / 10
+		kg := func(tank int, has controller.Has, perM2 float64) controller.Reading {
+			q := controller.Quantity{SI: perM2, Dim: controller.DimMassPerArea}
+			return controller.Reading{Tank: tank, Has: has, Rate: q, Target: q}
+		}
+		d.e.Report(at(s), controller.Report{Has: controller.HasWork, Work: true, Tanks: []controller.Reading{
+			kg(1, controller.HasRate, 0.01), kg(2, controller.HasRate, 0), kg(3, controller.HasTarget, 0.01)}})
+		d.fix(s, 0, 2*s)
+	}
+	d.e.Finish()
+	for i, want := range []struct {
+		kg    float64
+		known bool
+	}{{2.4, true}, {0, true}, {0, false}} {
+		u := d.e.Operations()[0].Products[i]
+		if got, known := u.Applied(); math.Abs(got-want.kg) > 1e-3 || known != want.known {
+			t.Errorf("tank %d: got %g kg, known %v; want %g, %v", u.Tank, got, known, want.kg, want.known)
+		}
+		if _, known := u.MeanRatePerM2(); known != (i == 0) {
+			t.Errorf("tank %d: mean rate known %v, want %v", u.Tank, known, i == 0)
+		}
+	}
+}
+
 // A report_lag_s longer than the lag still places the switch at its moment.
 func TestReportLag(t *testing.T) {
 	t.Parallel()

@@ -24,12 +24,13 @@ type ProductUse struct {
 	rated    ground.Area
 	targeted ground.Area
 	target   int64 // target times area, in steps
+	rested   bool  // carried over ground at a rate known to be zero
 }
 
 // Applied is the amount in kg, litres or seeds; false when no rate was ever
-// known.
+// known. A product that was only carried along is known to be none.
 func (u *ProductUse) Applied() (float64, bool) {
-	return amount(u.applied, u.Unit), u.rated > 0
+	return amount(u.applied, u.Unit), u.rated > 0 || u.rested && u.Gross == 0
 }
 
 // MeanRatePerM2 is the amount over the ground, counted as often as it was

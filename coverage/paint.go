@@ -158,8 +158,10 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 		area := q.Area()
 		op.Gross += area
 		for _, t := range p.carried {
-			if t.some() {
-				op.Products[t.use].add(area, t)
+			if u := op.Products[t.use]; t.some() {
+				u.add(area, t)
+			} else {
+				u.rested = true
 			}
 		}
 		if e.setup.OnQuad != nil {
