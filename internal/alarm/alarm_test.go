@@ -161,6 +161,7 @@ func TestRules(t *testing.T) {
 		{name: "tank: level not known", parts: []part{{9 * s, both(level(0), func(v *scene) { v.Tanks[0].HasLevel = false })}}},
 
 		{name: "disk low at the reserve, cleared 10 % above it", limits: Limits{ReserveBytes: 1000}, parts: []part{{s, free(1000)}, {s, free(999)}, {20 * s, free(1099)}, {12 * s, free(1100)}}, want: []string{"1s +disk_low", "32s -disk_low"}},
+		{name: "disk low: no longer known is not enough", limits: Limits{ReserveBytes: 1000}, parts: []part{{s, free(0)}, {30 * s, func(v *scene) { v.Recording.HasFree = false }}}, want: []string{"0s +disk_low"}},
 		{name: "disk: not known", parts: []part{{9 * s, func(v *scene) { v.Recording.FreeBytes, v.Recording.HasFree = 0, false }}}},
 
 		{name: "recording stopped", limits: Limits{Records: true}, parts: []part{{s, nil}, {3 * s, full}, {4 * s, nil}}, want: []string{"2s +recording_stopped", "6s -recording_stopped"}},

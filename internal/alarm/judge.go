@@ -134,15 +134,13 @@ func (w *Watch) levels(v *View) {
 }
 
 func (w *Watch) disk(v *View) {
-	r := &v.Recording
-	if r.HasFree {
-		reserve := w.limits.ReserveBytes
-		enough := float64(r.FreeBytes) >= diskBack*float64(reserve)
-		w.judge(live.DiskLow, 0, when(r.FreeBytes < reserve, enough), func() (string, string) {
-			return "", fmt.Sprintf("Only %d MB are free for recordings and %d MB are to be kept free: move old sessions to another disk; nothing is deleted by itself.",
-				r.FreeBytes/1_000_000, reserve/1_000_000)
-		})
-	}
+	r, reserve := &v.Recording, w.limits.ReserveBytes
+	low := r.HasFree && r.FreeBytes < reserve
+	enough := r.HasFree && float64(r.FreeBytes) >= diskBack*float64(reserve)
+	w.judge(live.DiskLow, 0, when(low, enough), func() (string, string) {
+		return "", fmt.Sprintf("Only %d MB are free for recordings and %d MB are to be kept free: move old sessions to another disk; nothing is deleted by itself.",
+			r.FreeBytes/1_000_000, reserve/1_000_000)
+	})
 	if w.limits.Records || r.Err != "" {
 		w.judge(live.RecordingStopped, 0, when(!r.Recording, r.Recording), func() (string, string) {
 			return "", fmt.Sprintf("Nothing is being recorded%s: make room on the disk or replace it; recording goes on by itself as soon as it can.", because(r.Err))

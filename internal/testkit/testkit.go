@@ -26,6 +26,7 @@ var packages = map[string]string{
 	"TransverseMercatorProj": "geographiclib-tools",
 	"gpsdecode":              "gpsd-clients",
 	"ogrinfo":                "gdal-bin",
+	"python3 jsonschema":     "python3-jsonschema",
 	"promtool":               "prometheus",
 	"python3":                "python3-shapely",
 	"qemu-aarch64-static":    "qemu-user-static",
@@ -81,12 +82,24 @@ func Tool(t testing.TB, name string) string {
 // Python returns a python3 that can import shapely, under the rule of Tool.
 func Python(t testing.TB) string {
 	t.Helper()
+	return python(t, "shapely", "python3")
+}
+
+// PythonJSONSchema returns a python3 that can import jsonschema, under the rule
+// of Tool.
+func PythonJSONSchema(t testing.TB) string {
+	t.Helper()
+	return python(t, "jsonschema", "python3 jsonschema")
+}
+
+func python(t testing.TB, module, name string) string {
+	t.Helper()
 	for _, path := range []string{"/usr/bin/python3", "python3"} {
-		if exec.Command(path, "-c", "import shapely").Run() == nil {
+		if exec.Command(path, "-c", "import "+module).Run() == nil {
 			return path
 		}
 	}
-	missing(t, "python3")
+	missing(t, name)
 	return ""
 }
 

@@ -1,0 +1,77 @@
+package server
+
+import (
+	"bytes"
+	"encoding/json"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"drawbar/internal/live"
+	"drawbar/internal/testkit"
+)
+
+// outside checks instances against schemas of the description by the reference
+// validator of JSON Schema 2020-12, the dialect of OpenAPI 3.1
+// (https://spec.openapis.org/oas/v3.1.0#schema-object): python3-jsonschema.
+const outside = `
+import json, sys
+import jsonschema
+doc, instances = json.load(sys.stdin)
+V = jsonschema.validators.Draft202012Validator
+resolver = jsonschema.RefResolver("", doc)
+for name, schema in doc["components"]["schemas"].items():
+    V.check_schema(schema)
+for name, instance, good in instances:
+    errors = list(V(doc["components"]["schemas"][name], resolver=resolver, format_checker=jsonschema.FormatChecker()).iter_errors(instance))
+    if bool(errors) == good:
+        print(name, "good" if good else "bad", json.dumps(instance)[:300], [e.message for e in errors])
+`
+
+func TestOutsideValidatorAgrees(t *testing.T) {
+	t.Parallel()
+	python := testkit.PythonJSONSchema(t)
+	d := description(t)
+	instance := func(name, body string, good bool) []any {
+		var v any
+		if err := json.Unmarshal([]byte(body), &v); err != nil {
+			t.Fatal(err)
+		}
+		return []any{name, v, good}
+	}
+	get := func(s *live.State, path string) string {
+		var hub live.Hub
+		hub.Publish(s)
+		return ask(serverOf(t, Config{Hub: &hub, Sessions: twoSessions()}), "GET", path, "").Body.String()
+	}
+	full := get(atWork(), "/api/state")
+	instances := [][]any{
+		instance("State", full, true),
+		instance("State", get(&live.State{}, "/api/state"), true),
+		instance("Sources", get(atWork(), "/api/sources"), true),
+		instance("Alarms", get(atWork(), "/api/alarms"), true),
+		instance("Sessions", get(atWork(), "/api/sessions"), true),
+		instance("Health", get(atWork(), "/healthz"), true),
+		instance("State", strings.Replace(full, `"fixes":100`, `"fixes":-1`, 1), false),
+		instance("State", strings.Replace(full, `"quality":"rtk"`, `"quality":"best"`, 1), false),
+		instance("OperatorLine", `{"mark":{"kind":"stone","at":"bar"}}`, true),
+		instance("OperatorLine", `{"boundary":null}`, true),
+		instance("OperatorLine", `{}`, false),
+		instance("OperatorLine", `{"feild":"x"}`, false),
+	}
+	input, err := json.Marshal([]any{d.doc, instances})
+	if err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(python, "-W", "ignore", "-c", outside)
+	cmd.Stdin = bytes.NewReader(input)
+	if out, err := cmd.CombinedOutput(); err != nil || len(out) > 0 {
+		t.Errorf("the outside validator disagrees: %v\n%s", err, out)
+	}
+	for _, i := range instances { // and so does ours
+		faults := d.check(d.schemas[i[0].(string)].(map[string]any), i[1], i[0].(string))
+		if (len(faults) == 0) != i[2].(bool) {
+			t.Errorf("our own check of %v: %q, want good=%v", i[0], faults, i[2])
+		}
+	}
+}
