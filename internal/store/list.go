@@ -40,6 +40,26 @@ func (s Session) Complete() bool {
 	return true
 }
 
+// Missing is how many lines came while nothing could be recorded or were lost, as
+// the numbers of the others tell.
+func (s Session) Missing() (n int) {
+	next := 1
+	for _, p := range s.Parts {
+		if p.Err != nil {
+			continue
+		}
+		first, inside := max(int(p.Head.First), 1), p.Contents.Missing
+		n += inside
+		if p.Number == 1 {
+			inside -= first - 1 // these came before it
+		} else if first > next {
+			n += first - next
+		}
+		next = first + p.Contents.Total() + max(inside, 0)
+	}
+	return n
+}
+
 // Bytes is the size of all parts.
 func (s Session) Bytes() (n int64) {
 	for _, p := range s.Parts {

@@ -267,6 +267,7 @@ func (r *Recording) resume() {
 	r.state.Session, r.state.File = r.head.Session, partName(r.head.Session, r.head.Part)
 	r.state.Recording, r.state.Err = true, nil
 	r.count()
+	r.unsynced = r.state.Bytes // its start is on the disk
 }
 
 // sync brings what was flushed to the disk, without holding up Append.
