@@ -8,6 +8,7 @@ import (
 
 	"drawbar/controller"
 	"drawbar/coverage/plane"
+	"drawbar/internal/testkit"
 	"drawbar/nmea"
 )
 
@@ -96,7 +97,8 @@ func BenchmarkFix(b *testing.B) {
 	}
 }
 
-// In the steady state a fix allocates nothing.
+// In the steady state a fix allocates less than once: only rows of ground that
+// grow do. With the race detector growing takes two allocations.
 func TestFixAllocations(t *testing.T) {
 	e := NewEngine(Setup{Implement: rigid(3, 3, 3, 3), Limits: DefaultLimits(), StaleS: 2})
 	var fixes []nmea.Fix
@@ -116,7 +118,11 @@ func TestFixAllocations(t *testing.T) {
 	for i < len(fixes)/2 {
 		feed()
 	}
-	if got := testing.AllocsPerRun(len(fixes)/2-2, feed); got > 0 {
-		t.Errorf("got %.2f allocations a fix, want 0", got)
+	want := 0.0 // whole ones
+	if testkit.Race {
+		want = 1
+	}
+	if got := testing.AllocsPerRun(len(fixes)/2-2, feed); got > want {
+		t.Errorf("got %.0f allocations a fix, want %.0f", got, want)
 	}
 }
