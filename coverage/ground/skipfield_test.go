@@ -277,6 +277,7 @@ type missedPart struct {
 
 type missedAnswer struct {
 	TookS       float64      `json:"took_s"`
+	UnionS      float64      `json:"union_s"`
 	FieldM2     float64      `json:"field_m2"`
 	UncoveredM2 float64      `json:"uncovered_m2"`
 	Parts       []missedPart `json:"parts"`

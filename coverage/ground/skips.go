@@ -29,7 +29,7 @@ type SkipRule struct {
 // On scanlines a disc is a stack of chords: the eroded row is what is left of
 // the row above and below by every height when each run has lost that height's
 // half chord at both ends, and the dilated row has won it. Run ends stay exact to
-// the 0.1 mm; only every pitch-th row (at most r/8, at most 25 cm) is eroded, the
+// the 0.1 mm; only every pitch-th row (r/16 apart, 25 cm at most) is eroded, the
 // skips themselves are on all of them.
 //
 //	       r                      a row of U     [================)   [====)

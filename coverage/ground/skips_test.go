@@ -170,7 +170,7 @@ func TestSkipsProperties(t *testing.T) {
 			if !p.has(p.Position()) && p.WidthM() > 0.2 {
 				t.Fatalf("position %v is not in the part", p.Position())
 			}
-			if p.CoveredShare(s) > 0 && p.WidthM() > 0.2 {
+			if p.CoveredShare(s) > 0.1 && p.WidthM() > 0.2 { // corners are rounded
 				t.Fatalf("%.2f of the part is covered", p.CoveredShare(s))
 			}
 		}
