@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"time"
 
-	"drawbar/internal/alarm"
 	"drawbar/internal/live"
 	"drawbar/internal/metrics"
 	"drawbar/internal/source"
@@ -33,21 +32,15 @@ type core struct {
 	cfg     *Config
 	session *replay.Session
 	record  *recording
-	hub     *live.Hub
-	watch   *alarm.Watch
+	board   board
 	metrics *metrics.Collector
 	sources []*source.Source
 
 	events  chan replay.Event
 	saying  chan said
 	done    chan struct{} // closed when run has returned
-	started time.Time
-
-	batch     []replay.Event
-	fixes     uint64
-	marks     int
-	published time.Time
-	changed   bool
+	batch   []replay.Event
+	changed bool
 }
 
 // said is one operator line and where its answer goes.
@@ -102,7 +95,7 @@ func (c *core) run() {
 		case s := <-c.saying:
 			s.answer <- c.say(s.line)
 		case <-tick.C:
-			if c.changed || time.Since(c.published) >= publishLeast {
+			if c.changed || c.board.age() >= publishLeast {
 				c.publish()
 			}
 		}
@@ -160,29 +153,14 @@ func (c *core) say(line []byte) error {
 	return nil
 }
 
-// publish makes the state seen, and tells what has happened since.
+// publish makes the state seen.
 func (c *core) publish() {
-	now := c.cfg.now()
-	state := &live.State{
-		Version: c.cfg.Version, Started: c.started, Now: now,
-		Snapshot: c.session.Snapshot(), Recording: c.record.state(),
+	ports := make([]live.SourceState, len(c.sources))
+	for i, s := range c.sources {
+		ports[i] = sourceState(s.Status())
 	}
-	for _, s := range c.sources {
-		state.Sources = append(state.Sources, sourceState(s.Status()))
-	}
-	for _, change := range c.watch.Step(time.Now(), alarm.ViewOf(state)) {
-		c.hub.Tell(live.Notice{At: now, Alarm: &change})
-		c.logAlarm(change)
-	}
-	state.Alarms = c.watch.Active()
-	c.hub.Publish(state)
-	if marks := c.session.Marks(); len(marks) > c.marks {
-		for _, m := range marks[c.marks:] {
-			c.hub.Tell(live.Notice{At: now, Mark: &m})
-		}
-		c.marks = len(marks)
-	}
-	c.changed, c.published = false, time.Now()
+	c.board.publish(c.cfg.now(), c.session, c.record.state(), ports)
+	c.changed = false
 }
 
 func sourceState(s source.Status) live.SourceState {

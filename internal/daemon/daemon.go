@@ -12,8 +12,6 @@ import (
 	"drawbar/internal/metrics"
 	"drawbar/internal/source"
 	"drawbar/replay"
-
-	"github.com/prometheus/client_golang/prometheus"
 )
 
 // Run runs the daemon until ctx ends, and returns when everything it started has
@@ -33,18 +31,17 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		return fmt.Errorf("start: %w", err)
 	}
 	c := &core{
-		cfg: &cfg, session: session, record: record, hub: hub,
-		watch:   alarm.New(limits(&cfg)),
+		cfg: &cfg, session: session, record: record,
+		board:   board{hub: hub, watch: alarm.New(limits(&cfg, true)), version: cfg.Version, started: cfg.now(), log: cfg.Log},
 		metrics: collector,
 		events:  make(chan replay.Event, source.QueueSize),
 		saying:  make(chan said, sayQueue),
 		done:    make(chan struct{}),
-		started: cfg.now(),
 	}
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
-	serving, err := c.serve(ctx)
+	serving, err := serve(ctx, &cfg, hub, collector, c, record)
 	if err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
@@ -80,7 +77,7 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 	ports.Wait()
 	close(c.events)
 	<-c.done
-	c.hub.Close()
+	c.board.hub.Close()
 	err := serving.wait()
 	rest()
 	beside.Wait()
@@ -114,8 +111,8 @@ func (t task) within(d time.Duration) {
 	}
 }
 
-func limits(cfg *Config) alarm.Limits {
-	return alarm.Limits{MinQuality: cfg.File.GNSS.MinQuality, StaleS: cfg.File.Controller.StaleAfterS, Records: true}
+func limits(cfg *Config, records bool) alarm.Limits {
+	return alarm.Limits{MinQuality: cfg.File.GNSS.MinQuality, StaleS: cfg.File.Controller.StaleAfterS, Records: records}
 }
 
 // openSources makes the ports that the configuration names.
@@ -136,13 +133,4 @@ func openSources(cfg *Config) ([]*source.Source, error) {
 		out = append(out, made)
 	}
 	return out, nil
-}
-
-// registry holds what /metrics shows.
-func (c *core) registry() (*prometheus.Registry, error) {
-	r := prometheus.NewRegistry()
-	if err := r.Register(c.metrics); err != nil {
-		return nil, fmt.Errorf("register the metrics: %w", err)
-	}
-	return r, nil
 }

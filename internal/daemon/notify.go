@@ -30,7 +30,7 @@ func (c *core) keepWatchdog(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
-			if _, age := c.hub.Read(); age < stuckAfter {
+			if _, age := c.board.hub.Read(); age < stuckAfter {
 				_, _ = daemon.SdNotify(false, daemon.SdNotifyWatchdog)
 			}
 		}

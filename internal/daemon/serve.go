@@ -4,7 +4,11 @@ import (
 	"context"
 	"fmt"
 
+	"drawbar/internal/live"
+	"drawbar/internal/metrics"
 	"drawbar/internal/server"
+
+	"github.com/prometheus/client_golang/prometheus"
 )
 
 // serving is the server at work.
@@ -16,15 +20,16 @@ type serving struct {
 // wait returns when the server has ended.
 func (s *serving) wait() error { return <-s.ended }
 
-// serve opens the server's port and serves until ctx ends.
-func (c *core) serve(ctx context.Context) (*serving, error) {
-	registry, err := c.registry()
-	if err != nil {
-		return nil, err
+// serve opens the server's port and serves until ctx ends. say and sessions may be
+// nil: then nothing can be said, and there are none.
+func serve(ctx context.Context, cfg *Config, hub *live.Hub, collector *metrics.Collector, say server.Sayer, sessions server.Lister) (*serving, error) {
+	registry := prometheus.NewRegistry()
+	if err := registry.Register(collector); err != nil {
+		return nil, fmt.Errorf("register the metrics: %w", err)
 	}
 	s, err := server.New(server.Config{
-		Listen: c.cfg.File.Listen, Hub: c.hub, Metrics: registry, Operator: c, Sessions: c.record,
-		Units: c.cfg.File.Units, Timezone: c.cfg.File.Timezone, Log: c.cfg.Log,
+		Listen: cfg.File.Listen, Hub: hub, Metrics: registry, Operator: say, Sessions: sessions,
+		Units: cfg.File.Units, Timezone: cfg.File.Timezone, Log: cfg.Log,
 	})
 	if err != nil {
 		return nil, err

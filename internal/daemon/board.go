@@ -1,0 +1,58 @@
+package daemon
+
+import (
+	"log/slog"
+	"time"
+
+	"drawbar/internal/alarm"
+	"drawbar/internal/live"
+	"drawbar/replay"
+)
+
+// board is what is shown of a session: its state, the alarms that follow from it,
+// and what has happened. It is for the goroutine that owns the session.
+type board struct {
+	hub       *live.Hub
+	watch     *alarm.Watch
+	version   string
+	started   time.Time // session clock
+	log       *slog.Logger
+	marks     int // told so far
+	published time.Time
+}
+
+// age is how long ago the latest state was published, by the wall's clock.
+func (b *board) age() time.Duration { return time.Since(b.published) }
+
+// publish makes the state at now, by the session's clock, seen, and tells what has
+// happened since the one before.
+func (b *board) publish(now time.Time, s *replay.Session, recording live.RecordingState, sources []live.SourceState) {
+	state := &live.State{
+		Version: b.version, Started: b.started, Now: now,
+		Snapshot: s.Snapshot(), Recording: recording, Sources: sources,
+	}
+	for _, change := range b.watch.Step(time.Now(), alarm.ViewOf(state)) {
+		b.hub.Tell(live.Notice{At: now, Alarm: &change})
+		b.logAlarm(change)
+	}
+	state.Alarms = b.watch.Active()
+	b.hub.Publish(state)
+	marks := s.Marks()
+	for _, m := range marks[b.marks:] {
+		b.hub.Tell(live.Notice{At: now, Mark: &m})
+	}
+	b.marks, b.published = len(marks), time.Now()
+}
+
+// logAlarm says what was raised or cleared. Someone must act on a critical one.
+func (b *board) logAlarm(a live.AlarmChange) {
+	log := b.log.With(keyAlarm, a.Alarm.String(), keySubject, a.Subject)
+	switch {
+	case !a.Raised:
+		log.Info("alarm cleared")
+	case a.Severity == live.Critical:
+		log.Error(a.Text)
+	default:
+		log.Warn(a.Text)
+	}
+}
