@@ -20,6 +20,7 @@ func (s *Server) table() []route {
 		{"GET", "/", s.page("index.html", "text/html; charset=utf-8")},
 		{"GET", "/page.js", s.page("page.js", "text/javascript; charset=utf-8")},
 		{"GET", "/page.css", s.page("page.css", "text/css; charset=utf-8")},
+		{"GET", "/icon.svg", s.page("icon.svg", "image/svg+xml")},
 		{"GET", "/openapi.json", s.page("openapi.json", "application/json")},
 		{"GET", "/metrics", scrape.ServeHTTP},
 		{"GET", "/healthz", s.health},
