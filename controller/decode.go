@@ -168,9 +168,10 @@ func (d *Decoder) quantity(c *column, tank int, raw []byte) (Quantity, *LineErro
 	}
 	q := u.Quantity(v)
 	if units.amount != DimNone && c.field.perTank() {
-		if q, ok = q.As(units.amount, units.thousandKernelG); !ok {
-			return Quantity{}, refuse(ReasonBadUnit, c.name, raw, fmt.Sprintf(
-				"a unit of %s, as tank %d is configured", units.amount, tank))
+		// Another kind than the tank is set up for is handed on as it is: that
+		// something was on is worth more than the line being right in all.
+		if as, ok := q.As(units.amount, units.thousandKernelG); ok {
+			q = as
 		}
 	}
 	// The comparison is written so that not-a-number is out of range too.

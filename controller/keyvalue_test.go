@@ -196,8 +196,8 @@ func TestBareValuesTakeTheTanksUnit(t *testing.T) {
 	checkLines(t, newDecoder(t, ProfileSpec{Units: units}, defaults), []lineCase{
 		{"speed=5 tank.1.rate=3 tank.1.flow=2 tank.1.total=5 tank.1.level=1", "speed=5 1.rate=3kg/m2 1.flow=2kg/s 1.total=5000kg 1.level=1000kg"},
 		{"tank.2.rate=3 tank.2.target=4 tank.2.level=7", "2.rate=3l/m2 2.target=4l/m2 2.level=7l"},
-		{"tank.2.total=3", "!bad_unit tank.2.total"}, // the profile's unit is a mass, the tank holds a liquid
-		{"tank.3.rate=3", "!bad_unit tank.3.rate"},
+		{"tank.2.total=3", "2.total=3000kg"}, // the profile's unit is a mass, the tank holds a liquid: handed on as it is
+		{"tank.3.rate=3", "3.rate=3kg/m2"},
 		{"tank.8.rate=3 tank.8.flow=2", "8.rate=3kg/m2 8.flow=2kg/s"}, // not configured: as its rates are
 	})
 	checkLines(t, newDecoder(t, ProfileSpec{Units: UnitSpec{Flow: "l/s, kg/s"}}, Defaults{}), []lineCase{
@@ -215,20 +215,20 @@ func TestTankKindAndSeedWeight(t *testing.T) {
 	}}
 	d := newDecoder(t, ProfileSpec{}, defaults)
 	checkLines(t, d, []lineCase{
-		{"tank.1.rate=5l/ha", "!bad_unit tank.1.rate"},
-		{"tank.1.rate=5seeds/m2", "!bad_unit tank.1.rate"},
-		{"tank.1.flow=5l/min", "!bad_unit tank.1.flow"},
-		{"tank.1.total=5seeds", "!bad_unit tank.1.total"},
+		{"tank.1.rate=5l/ha", "1.rate=0.0005l/m2"}, // another kind than set up: handed on as it is
+		{"tank.1.rate=5seeds/m2", "1.rate=5seeds/m2"},
+		{"tank.1.flow=6l/min", "1.flow=0.1l/s"},
+		{"tank.1.total=5seeds", "1.total=5seeds"},
 		{"tank.2.rate=200seeds/m2 tank.2.flow=2000seeds/s tank.2.total=40000seeds", "2.rate=0.01kg/m2 2.flow=0.1kg/s 2.total=2kg"}, // 50 mg a seed
 		{"tank.3.rate=100kg/ha tank.3.level=2kg", "3.rate=200seeds/m2 3.level=40000seeds"},
-		{"tank.2.rate=5l/ha", "!bad_unit tank.2.rate"},
-		{"tank.4.rate=100kg/ha", "!bad_unit tank.4.rate"},
-		{"tank.4.rate=100seeds/m2", "!bad_unit tank.4.rate"},
+		{"tank.2.rate=5l/ha", "2.rate=0.0005l/m2"},
+		{"tank.4.rate=100kg/ha", "4.rate=0.01kg/m2"},
+		{"tank.4.rate=100seeds/m2", "4.rate=100seeds/m2"},
 		{"tank.5.rate=10000l/ha", "5.rate=1l/m2"},
 	})
 	d.SetDefaults(Defaults{Tanks: []TankDefault{{Tank: 1, Unit: mustUnit(t, "l/ha")}}})
 	checkLines(t, d, []lineCase{
-		{"tank.1.rate=10000", "1.rate=1l/m2"}, {"tank.1.rate=1kg/ha", "!bad_unit tank.1.rate"}, {"tank.4.rate=10000kg/ha", "4.rate=1kg/m2"},
+		{"tank.1.rate=10000", "1.rate=1l/m2"}, {"tank.1.rate=1kg/ha", "1.rate=0.0001kg/m2"}, {"tank.4.rate=10000kg/ha", "4.rate=1kg/m2"},
 	})
 }
 

@@ -54,10 +54,11 @@ type Defaults struct {
 // TankDefault is a configured tank.
 //
 // Unit is the unit in which its target (or, failing that, its capacity) is
-// written. It decides what the tank meters: mass, volume or count. Reports in
-// another kind are refused, but for mass and count, which go over into each
-// other when ThousandKernelG is stated. A bare rate is in Unit; bare flows and
-// amounts are in kg, l or seeds (per minute) to match.
+// written. It decides what the tank meters: mass, volume or count. Mass and count
+// go over into each other when ThousandKernelG is stated; reports in any other
+// kind are handed on as they are, for the ground counts even where the amount
+// cannot. A bare rate is in Unit; bare flows and amounts are in kg, l or seeds (per
+// minute) to match.
 //
 // For a tank that is not configured, or with the zero Unit, a bare rate is in
 // kg/ha, a bare flow in l/min and a bare amount in kg, and any kind is taken.

@@ -14,7 +14,7 @@ const (
 func (e *Engine) carry(tNS int64, speedMPS float64) (of members) {
 	p := &e.painter
 	p.carried = p.carried[:0]
-	if e.setup.AlwaysOn || !e.anyTankHeard() {
+	if e.setup.AlwaysOn || !e.anyTankHeard(tNS) {
 		for _, t := range e.force.tanks {
 			of |= e.load(applied{tank: t.Number}, t, t.unit(controller.DimNone), held{})
 		}
@@ -35,26 +35,36 @@ func (e *Engine) carry(tNS int64, speedMPS float64) (of members) {
 			continue
 		}
 		a := applied{tank: number}
-		a.ratePerM2, a.hasRate = e.rate(h, unit, speedMPS)
+		if tNS-e.meter.lagNS[i]-h.heardNS <= e.tankStaleNS() {
+			a.ratePerM2, a.hasRate = e.rate(h, unit, speedMPS)
+		} else {
+			e.notes.tankSilent = true
+		}
 		of |= e.load(a, t, unit, *h)
 	}
 	return of
 }
 
-// anyTankHeard tells whether the controller speaks of tanks at all. One that
-// does leaves a tank unused that it never names; with one that does not, every
-// tank set up is taken to run, at a rate that is not known.
-func (e *Engine) anyTankHeard() bool {
-	if e.meter.n == 0 {
+// anyTankHeard tells whether the controller had spoken of tanks by what is on the
+// ground at tNS. One that does leaves a tank unused that it never names; with one
+// that does not, every tank set up is taken to run, at a rate that is not known.
+func (e *Engine) anyTankHeard(tNS int64) bool {
+	s := e.meter.sectionsAt(tNS)
+	if s == nil {
 		return false
 	}
-	for _, h := range e.meter.at(e.meter.last()).tanks {
-		if h.has != 0 {
+	for i := range s.tanks {
+		if s.tanks[i].has != 0 {
 			return true
 		}
 	}
 	return false
 }
+
+// tankStaleNS is how long a tank's rate holds that is spoken of no more while
+// others are. Tanks may take turns, one a line, so it is longer than for the
+// controller as a whole.
+func (e *Engine) tankStaleNS() int64 { return max(10e9, 5*e.meter.staleNS) }
 
 // tank is the tank as set up; one that never was holds a product without a name.
 func (e *Engine) tank(number int) Tank {

@@ -71,10 +71,14 @@ func (e *Engine) settle(at time.Time) (refit bool) {
 	refit = now.implement != e.force.implement
 	if now.op != e.force.op {
 		e.painter.swaths.closeAll()
+		if e.force.op != nil {
+			e.force.op.skips.left()
+		}
 	}
 	e.force = now
 	if now.op != nil && !now.op.worked {
 		now.op.Boundary = now.boundary
+		now.op.workWith(now.implement, e.setup.Limits)
 	}
 	e.bringTanks()
 	return refit
@@ -117,7 +121,7 @@ func (e *Engine) correct(now *state, index int, at time.Time) {
 // standIn finds or opens the operation for work that a correction moved.
 func (e *Engine) standIn(base *Operation, index int, name, field string, at time.Time) *Operation {
 	for _, c := range e.corrected {
-		if c.base == base && c.by == index {
+		if c.base == base && (c.by == index || c.stand.Name == name && c.stand.Field == field && e.corrections[index].Statement.Operation == nil) {
 			return c.stand
 		}
 	}

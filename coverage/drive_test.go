@@ -516,3 +516,71 @@ func TestSwathsHoldTheGround(t *testing.T) {
 		t.Errorf("sections with swaths: %v, want 1, 3 and 4", sections)
 	}
 }
+
+// A measured heading that comes once a second is carried on by the course between:
+// on a circle with a fix every tenth of a second it must not go in stairs.
+func TestHeadingOnceASecond(t *testing.T) {
+	t.Parallel()
+	run := func(every int) float64 {
+		d := newDriver(t, Setup{Implement: &Implement{Operation: "seeding", HitchToBarM: 3, SectionsM: []float64{6, 6}}})
+		for i := range 601 {
+			s := float64(i) / 10
+			a := s * 2 / 20
+			d.report(s, "11", 100)
+			lat, lon := d.plane.Inverse(20*math.Cos(a), 20*math.Sin(a))
+			f := nmea.Fix{Time: at(s), LatDeg: lat, LonDeg: lon, Quality: nmea.QualityRTK}
+			if i%every == 0 {
+				f.Has, f.HeadingDeg = nmea.HasHeading, math.Mod(360-a*180/math.Pi+3600, 360)
+			}
+			d.e.Fix(f)
+		}
+		d.e.Finish()
+		return d.e.Operations()[0].Gross.M2()
+	}
+	always, seldom := run(1), run(10)
+	near(t, "gross with a heading once a second", seldom, always, always*2e-3)
+}
+
+// A towed implement trails on across a short hole in the fixes.
+func TestTowedAcrossAHole(t *testing.T) {
+	t.Parallel()
+	im := &Implement{Operation: "seeding", Mount: MountTowed, HitchToAxleM: 6, HitchToBarM: 7, SectionsM: []float64{6, 6}}
+	run := func(hole bool) float64 {
+		d := newDriver(t, Setup{Implement: im})
+		d.drive(0, 30, 10, "11", func(s float64) (float64, float64) { a := s * 2 / 15; return 15 * math.Cos(a), 15 * math.Sin(a) })
+		from := 30.1
+		if hole {
+			from = 33
+		}
+		d.drive(from, 33.5, 10, "11", func(s float64) (float64, float64) { a := s * 2 / 15; return 15 * math.Cos(a), 15 * math.Sin(a) })
+		d.e.Finish()
+		return d.e.at.implementRad
+	}
+	near(t, "implement heading", plane.WrapPi(run(true)-run(false)), 0, 0.12)
+}
+
+// A tank that is spoken of no more, while others are, is not known any more.
+func TestTankFallsSilent(t *testing.T) {
+	t.Parallel()
+	d := newDriver(t, Setup{Implement: rigid(10)})
+	for i := range 601 {
+		s := float64(i) / 10
+		r := controller.Report{Has: controller.HasWork, Work: true}
+		tank := 1 + i%2
+		if s > 20 {
+			tank = 1
+		}
+		r.Tanks = []controller.Reading{{Tank: tank, Has: controller.HasRate, Rate: controller.Quantity{SI: 0.01, Dim: controller.DimMassPerArea}}}
+		d.e.Report(at(s), r)
+		d.fix(s, 0, 2*s)
+	}
+	d.e.Finish()
+	op := d.e.Operations()[0]
+	one, _ := op.Products[0].Applied()
+	two, _ := op.Products[1].Applied()
+	near(t, "tank 1", one, 20*60*0.01, 1e-3)
+	near(t, "tank 2", two, 20*30*0.01, 0.1)
+	if len(d.e.Warnings()) != 1 {
+		t.Errorf("warnings: %q", d.e.Warnings())
+	}
+}

@@ -62,6 +62,7 @@ type beforeJump struct {
 const (
 	maxPending     = 256
 	lateSettlesNS  = 3e9 // a receiver whose time goes on behind the old one for this long has been set
+	trailGapNS     = 5e9 // across a shorter hole a towed implement is taken to trail along the straight line
 	recentreM      = 20_000
 	newOperationM  = 2_000
 	standingM      = 0.10

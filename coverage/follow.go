@@ -115,6 +115,7 @@ func (e *Engine) follow(s *station, f nmea.Fix) (speedMPS float64) {
 		e.totals.Gaps++
 		e.totals.GapNS += dt
 		e.breakOff(s)
+		s.restart = dt > trailGapNS
 	case implied > e.setup.Limits.MaxSpeedMPS && f.Has&nmea.HasSpeed != 0 && implied <= float64(f.SpeedMPS*1.5)+2:
 		e.totals.Fast++ // the receiver says so too: on the road
 		e.totals.DistanceM += way

@@ -70,14 +70,19 @@ func mixAngle(a, b, f float64) float64 {
 }
 
 // heading follows where the tractor points: as measured while that is fresh,
-// else the course over ground from positions at least courseBaseM apart. The
-// zero value knows nothing. Radians clockwise from grid north.
+// else the course over ground from positions at least courseBaseM apart. Between
+// two measurements it turns as the course does. The zero value knows nothing.
+// Radians clockwise from grid north.
 type heading struct {
 	rad        float64
+	moved      float64 // by the course alone; with hasMoved
+	offset     float64 // of the latest measurement from moved; with hasOffset
 	wayM       float64 // length of the trail's way, as far as it matters
 	measuredNS int64
 	known      bool
 	measured   bool // a measured heading was ever seen
+	hasMoved   bool
+	hasOffset  bool
 	reversing  bool
 	trail      [trailLen]xy
 	first, n   int // the trail is a ring
@@ -86,36 +91,38 @@ type heading struct {
 // step takes the next position of an unbroken drive; baseM is the distance over
 // which a course is taken once the drive is long enough.
 func (h *heading) step(tNS int64, at xy, baseM, speedMPS, measured float64, has bool) {
-	if has {
-		h.rad, h.known, h.measured, h.measuredNS = measured, true, true, tNS
-		h.remember(at, baseM)
-		return
-	}
-	if h.measured && h.known && tNS-h.measuredNS <= freshHeadingNS {
-		h.remember(at, baseM)
-		return
-	}
 	base := min(baseM, max(courseBaseM, h.wayM/3))
-	if from, ok := h.base(h.n, at, base); ok && (speedMPS >= holdBelowMPS || !h.known) {
+	if from, ok := h.base(h.n, at, base); ok && (speedMPS >= holdBelowMPS || !h.hasMoved) {
 		d := at.minus(h.point(from))
 		h.course(d, d.direction()+h.bend(at, max(1, base), d.length()), speedMPS)
 	}
 	h.remember(at, baseM)
+	switch {
+	case has:
+		h.rad, h.known, h.measured, h.measuredNS = measured, true, true, tNS
+		h.offset, h.hasOffset = plane.WrapPi(measured-h.moved), h.hasMoved
+	case h.measured && tNS-h.measuredNS <= freshHeadingNS:
+		if h.hasMoved && h.hasOffset {
+			h.rad = plane.WrapPi(h.moved + h.offset)
+		}
+	case h.hasMoved:
+		h.rad, h.known = h.moved, true
+	}
 }
 
 // course turns a movement d, which ends in the direction c, into a heading: the
 // opposite while reversing.
 func (h *heading) course(d xy, c, speedMPS float64) {
 	c = plane.WrapPi(c)
-	if !h.known {
-		h.rad, h.known = c, true
+	if !h.hasMoved {
+		h.moved, h.hasMoved = c, true
 		return
 	}
 	points := c
 	if h.reversing {
 		points = plane.WrapPi(c + plane.Pi)
 	}
-	off := plane.WrapPi(points - h.rad)
+	off := plane.WrapPi(points - h.moved)
 	// Going forward again is known at any speed: at one fix a second a tractor
 	// is past reverseBelowMPS before it has gone courseBaseM.
 	slow := h.reversing || speedMPS < reverseBelowMPS
@@ -126,7 +133,7 @@ func (h *heading) course(d xy, c, speedMPS float64) {
 	if h.reversing && speedMPS > noReverseOverMPS {
 		h.reversing, points = false, c
 	}
-	h.rad = points
+	h.moved = points
 }
 
 // bend is by how much the course at the end of a movement differs from the

@@ -5,6 +5,7 @@ import "drawbar/controller"
 // held is what the controller last said of one tank.
 type held struct {
 	rate, target, flow, level controller.Quantity
+	heardNS                   int64 // when it was last spoken of
 	has                       controller.Has
 }
 
@@ -114,7 +115,7 @@ func (m *meter) push(tNS int64, r controller.Report) {
 	}
 	next.atNS, next.saidNS = tNS, saidNS
 	for _, t := range r.Tanks {
-		next.tanks[m.addTank(t.Tank)].hear(t)
+		next.tanks[m.addTank(t.Tank)].hear(t, tNS)
 	}
 	m.switchSections(next, r)
 	m.n++
@@ -150,7 +151,8 @@ func (m *meter) rewind(tNS int64) {
 }
 
 // hear takes what one report said of the tank. A flow alone replaces a rate.
-func (h *held) hear(t controller.Reading) {
+func (h *held) hear(t controller.Reading, tNS int64) {
+	h.heardNS = tNS
 	if t.Has&controller.HasRate != 0 {
 		h.rate = t.Rate
 		h.has = h.has&^controller.HasFlow | controller.HasRate

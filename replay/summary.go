@@ -198,7 +198,7 @@ func (s *Session) warnings() []string {
 		out = append(out, "position sentences that came again after the fix of their epoch: "+strconv.FormatUint(n, 10)+"; they changed nothing")
 	}
 	if s.align.steps > 0 {
-		out = append(out, "the clock was set or the receiver's time changed during the session: "+strconv.Itoa(s.align.steps)+" times; reports were carried over by receiver time")
+		out = append(out, "times that the clock was set or the receiver's time changed during the session: "+strconv.Itoa(s.align.steps)+"; reports were carried over by receiver time")
 	}
 	for r, n := range s.tally.Rejected {
 		if n > 0 {
