@@ -21,6 +21,9 @@ type Operation struct {
 	Gross    ground.Area
 	Refused  int // quads too large to be one; not booked
 	ground   layers
+	skips    skips
+	skipRule skipRule   // by the implement that worked last
+	tool     *Implement // that one
 	worked   bool
 }
 

@@ -40,6 +40,8 @@ type piece struct {
 	runs []run
 	of   members
 	open bool
+
+	startNS int64
 }
 
 // paint lays what was metered on the way from a to b.
@@ -140,12 +142,13 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 		op.worked, op.Start, op.Plane = true, utc(tNS), e.plane
 	}
 	op.End, op.Boundary = utc(vNS), e.force.boundary
+	op.workWith(e.force.implement, e.setup.Limits)
 	of := e.carry(tNS, speedMPS)
 	if p.piece.open && (p.piece.of != of || !slices.Equal(p.piece.runs, p.runs)) {
 		e.endPiece()
 	}
 	if !p.piece.open {
-		p.piece.open, p.piece.of = true, of
+		p.piece.open, p.piece.of, p.piece.startNS = true, of, tNS
 		p.piece.bar = append(p.piece.bar[:0], p.from...)
 		p.piece.runs = append(p.piece.runs[:0], p.runs...)
 	}
@@ -185,8 +188,11 @@ func (e *Engine) endPiece() {
 		return
 	}
 	p.piece.open = false
+	op := e.force.op
 	for _, r := range p.piece.runs {
-		e.force.op.ground.add(strip(p.piece.bar, p.from, r), p.piece.of)
+		q := strip(p.piece.bar, p.from, r)
+		op.ground.add(q, p.piece.of)
+		op.skips.note(op, q, p.piece.startNS)
 	}
 }
 

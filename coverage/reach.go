@@ -43,6 +43,9 @@ func (e *Engine) reach(s *station) {
 	}
 	e.at.copyFrom(next)
 	e.placed = true
+	if op := e.force.op; op != nil {
+		op.skips.passed(op, next.bar, next.tNS)
+	}
 }
 
 // nextAct is the next thing to act on up to tNS, with its moment: a statement,

@@ -59,7 +59,13 @@ type OperationNow struct {
 	GrossM2     float64
 	CoveredM2   float64
 	OverlapM2   float64
+	SkipM2      float64 // provisional and open ones; with HasSkip
+	FieldM2     float64 // inside the boundary; this and the next two with HasField
+	RemainingM2 float64 // uncovered and no skip
+	OutsideM2   float64 // covered outside the boundary
 	Products    []ProductNow
+	HasSkip     bool
+	HasField    bool
 }
 
 // ProductNow is what the operation in hand used of a product.
@@ -80,7 +86,7 @@ func (e *Engine) Snapshot() Snapshot {
 	e.snapSections(&s)
 	e.snapTanks(&s)
 	if o := e.force.op; o != nil {
-		s.Operation = o.now()
+		s.Operation = o.now(e.at.tNS)
 	}
 	return s
 }
@@ -180,8 +186,17 @@ func (t Tank) now(h held) TankNow {
 	return n
 }
 
-func (o *Operation) now() *OperationNow {
+func (o *Operation) now(tNS int64) *OperationNow {
 	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2()}
+	if o.skips.show(o, tNS) {
+		k := o.skips.ground
+		n.SkipM2, n.HasSkip = k.Area().M2(), true
+		if len(o.Boundary) > 0 {
+			n.RemainingM2, n.HasField = max(0, (k.Uncovered()-k.Area()).M2()), true
+			n.FieldM2 = k.Field().M2()
+			n.OutsideM2 = max(0, n.CoveredM2-(k.Field()-k.Uncovered()).M2())
+		}
+	}
 	for _, u := range o.Products {
 		p := ProductNow{Tank: u.Tank, Product: u.Product.Name, Unit: u.Unit.AmountUnit(), AreaM2: u.Gross.M2()}
 		p.AppliedAmount, p.HasApplied = u.Applied()

@@ -16,6 +16,10 @@ const areaPerLength = 2 * rowHeight
 // M2 is the area in square metres.
 func (a Area) M2() float64 { return float64(a) / areaPerM2 }
 
+// AreaOf is the Area nearest to a number of square metres, which must not be
+// negative.
+func AreaOf(m2 float64) Area { return Area(math.Round(min(max(m2, 0), 4e10) * areaPerM2)) }
+
 // lengthArea is the area of a length summed over scanlines, in steps of 0.1 mm.
 func lengthArea(length int64) Area {
 	if length > math.MaxInt64/areaPerLength {

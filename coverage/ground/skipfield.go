@@ -11,6 +11,7 @@ type fieldRows struct {
 	first  int64
 	starts []int32 // of each row's spans, and one past the end
 	spans  []span
+	length int64
 }
 
 func (f *fieldRows) rows() int64 { return max(0, int64(len(f.starts))-1) }
@@ -69,6 +70,7 @@ func layField(at frame, rings [][]plane.Coord) (f fieldRows, ok bool) {
 		start := len(f.spans)
 		for i := 0; i+1 < len(cuts); i += 2 {
 			lo, hi := int32(cuts[i]), int32(cuts[i+1])
+			f.length += int64(hi) - int64(lo)
 			switch n := len(f.spans); {
 			case lo >= hi:
 			case n > start && f.spans[n-1].hi == lo:

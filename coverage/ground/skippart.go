@@ -1,7 +1,9 @@
 package ground
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"drawbar/coverage/plane"
 )
@@ -160,7 +162,7 @@ func (p *Part) Overlaps(o *Part) bool {
 		return true
 	}
 	if p.frame != o.frame {
-		return o.has(p.Position()) || p.has(o.Position())
+		return p.meets(o) || o.meets(p)
 	}
 	if p.rowHi < o.rowLo || o.rowHi < p.rowLo || p.hi <= o.lo || o.hi <= p.lo {
 		return false
@@ -182,12 +184,29 @@ func (p *Part) Overlaps(o *Part) bool {
 func (p *Part) has(c plane.Coord) bool {
 	at := p.frame.far(c)
 	row, _ := floorDiv(at.y, rowHeight)
-	for _, r := range p.runs {
-		if int64(r.row) == row && int64(r.lo) <= at.x && at.x < int64(r.hi) {
+	i, _ := slices.BinarySearchFunc(p.runs, row, func(r skipRun, row int64) int { return cmp.Compare(int64(r.row), row) })
+	for ; i < len(p.runs) && int64(p.runs[i].row) == row; i++ {
+		if r := &p.runs[i]; int64(r.lo) <= at.x && at.x < int64(r.hi) {
 			return true
 		}
 	}
 	return false
+}
+
+// meets says whether any of up to 256 places of p lies in o.
+func (p *Part) meets(o *Part) bool {
+	for i := 0; i < len(p.runs); i += len(p.runs)/samples + 1 {
+		if o.has(p.middle(i)) {
+			return true
+		}
+	}
+	return false
+}
+
+// middle is the middle of a run.
+func (p *Part) middle(i int) plane.Coord {
+	r := &p.runs[i]
+	return p.frame.plane(point{x: (int64(r.lo) + int64(r.hi)) / 2, y: rowCentre(int64(r.row))})
 }
 
 // samples is how many places of a part are looked at where a share will do.
@@ -199,9 +218,8 @@ func (p *Part) CoveredShare(s *Set) float64 {
 	step := len(p.runs)/samples + 1
 	n, in := 0, 0
 	for i := 0; i < len(p.runs); i += step {
-		r := p.runs[i]
 		n++
-		if s.Covers(p.frame.plane(point{x: (int64(r.lo) + int64(r.hi)) / 2, y: rowCentre(int64(r.row))})) {
+		if s.Covers(p.middle(i)) {
 			in++
 		}
 	}

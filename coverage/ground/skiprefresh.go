@@ -72,10 +72,8 @@ type rowCache struct {
 	spans        []span
 }
 
-func (c *rowCache) row(row int64) []span {
-	i := (row - c.first) / c.pitch
-	return c.spans[c.starts[i]:c.starts[i+1]]
-}
+// row is the row of an index.
+func (c *rowCache) row(i int) []span { return c.spans[c.starts[i]:c.starts[i+1]] }
 
 // erodeStrips erodes the rows of the strips from first to end within their
 // windows, and marks where that changed anything.
@@ -149,16 +147,16 @@ func (k *Skips) erode(row int64, w window) []span {
 		out  = k.work.a[:0]
 		swap = k.work.b
 	)
-	for _, s := range c.row(row) {
+	at := int((row - c.first) / c.pitch)
+	for _, s := range c.row(at) {
 		if lo, hi := max(s.lo+r, w.lo), min(s.hi-r+1, w.hi); lo < hi {
 			out = append(out, span{lo, hi})
 		}
 	}
 	for d := 1; d < len(k.inner) && len(out) > 0; d++ {
-		away := int64(d) * k.pitch
-		swap = cutDown(swap[:0], out, c.row(row-away), k.inner[d])
+		swap = cutDown(swap[:0], out, c.row(at-d), k.inner[d])
 		out, swap = swap, out
-		swap = cutDown(swap[:0], out, c.row(row+away), k.inner[d])
+		swap = cutDown(swap[:0], out, c.row(at+d), k.inner[d])
 		out, swap = swap, out
 	}
 	k.work.a, k.work.b = out, swap

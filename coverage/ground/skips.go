@@ -145,6 +145,9 @@ func (k *Skips) Area() Area { return lengthArea(k.parts.length) }
 // 0 without one.
 func (k *Skips) Uncovered() Area { return lengthArea(k.uncovered) }
 
+// Field is the ground inside the boundary as the scanlines see it; 0 without one.
+func (k *Skips) Field() Area { return lengthArea(k.field.length) }
+
 // lay starts anew where the set's scanlines are not those of the last time. It
 // is false where the field is too large.
 func (k *Skips) lay() bool {
