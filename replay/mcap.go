@@ -18,7 +18,8 @@ import (
 //
 // A metadata record "drawbar.session" comes before the first line (Head); one
 // named "drawbar.contents" closes a packed file (Contents). Their entry crc32 is
-// the CRC-32 of the others, each as key, NUL, value, NUL, in hex.
+// the CRC-32 of the others, each as key, NUL, value, NUL, in hex. The entry format
+// of the first is 1; it grows where an older reader would misread.
 //
 // While it is recorded a file has no chunks, so that a cut takes only what was
 // not yet written. Each record is then followed by a check:
@@ -42,6 +43,8 @@ const (
 	checkSize   = recordHead + 4
 	footerSize  = 8 + 8 + 4
 	chunkHead   = 8 + 8 + 8 + 4 + 4 + 8 // without the name of the compression
+
+	sessionFormat = 1
 
 	headName     = "drawbar.session"
 	contentsName = "drawbar.contents"

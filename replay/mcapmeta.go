@@ -103,6 +103,11 @@ func (m *MCAPReader) metadata(content []byte, off int64) {
 	switch name {
 	case headName:
 		m.head, m.hasHead = parseHead(pairs), true
+		for _, p := range pairs {
+			if n, err := strconv.Atoi(p.value); p.key == "format" && (err != nil || n > sessionFormat) {
+				m.report(off, 0, "format %s of a later version, this one knows up to %d; what it knows is read", p.value, sessionFormat)
+			}
+		}
 	case contentsName:
 		m.contents, m.hasEnd = parseContents(pairs), true
 	}
@@ -113,6 +118,7 @@ func (h Head) pairs() []pair {
 		{"config", h.Config},
 		{"field", h.Field},
 		{"first", strconv.FormatUint(uint64(h.First), 10)},
+		{"format", strconv.Itoa(sessionFormat)},
 		{"outline", h.Outline},
 		{"part", strconv.Itoa(h.Part)},
 		{"session", h.Session},

@@ -87,6 +87,24 @@ func sessionWarnings(in *input, m *replay.MCAPReader) []string {
 	return out
 }
 
+// gapsBetween tells of lines that came between two parts of a session while nothing
+// could be recorded, as their numbers show.
+func gapsBetween(inputs []*input) (notes []string) {
+	var last replay.Head
+	var seq uint32
+	for _, in := range inputs {
+		if in.session == nil {
+			continue
+		}
+		h, _ := in.session.Head()
+		if h.Session != "" && h.Session == last.Session && h.Part == last.Part+1 && h.First > seq+1 {
+			notes = append(notes, fmt.Sprintf("%s: %d lines before it came while nothing could be recorded", in.name, h.First-seq-1))
+		}
+		last, seq = h, max(in.session.Seq(), h.First-1)
+	}
+	return notes
+}
+
 // recordedConfig takes the configuration that the first session was recorded with,
 // unless the command line names one. notes are for the warnings.
 func (r *replayRun) recordedConfig(inputs []*input) (notes []string, err error) {

@@ -123,7 +123,7 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	if err != nil {
 		return err
 	}
-	notes = append(notes, moreNotes...)
+	notes = append(append(notes, moreNotes...), gapsBetween(inputs)...)
 	setup := r.setup()
 	for _, in := range inputs {
 		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.said...)

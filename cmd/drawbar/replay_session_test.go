@@ -14,8 +14,8 @@ import (
 )
 
 // recordParts records capture text in two parts, as a daemon does whose disk was
-// full for a moment, but lost nothing; the second part has no end.
-func recordParts(t *testing.T, capture string, head replay.Head) (first string) {
+// full while so many other lines came; the second part has no end.
+func recordParts(t *testing.T, capture string, head replay.Head, lost uint32) (first string) {
 	t.Helper()
 	f, err := os.Open(capture)
 	if err != nil {
@@ -56,7 +56,7 @@ func recordParts(t *testing.T, capture string, head replay.Head) (first string) 
 		if err := errors.Join(end(), out.Close()); err != nil {
 			t.Fatal(err)
 		}
-		head.First = r.Next()
+		head.First = r.Next() + lost
 	}
 	return first
 }
@@ -76,7 +76,7 @@ func TestReplaySessionByItself(t *testing.T) {
 		}
 		return string(b)
 	}
-	session := recordParts(t, capture, replay.Head{Session: "000001-20260514T130510Z", Config: text("config.yaml"), Outline: text("boundary.geojson")})
+	session := recordParts(t, capture, replay.Head{Session: "000001-20260514T130510Z", Config: text("config.yaml"), Outline: text("boundary.geojson")}, 12)
 	code, want, stderr := run(t.Context(), "replay", "--json", "--config", cfg, capture)
 	if code != 0 {
 		t.Fatalf("replay of the text: %d, %s", code, stderr)
@@ -94,8 +94,10 @@ func TestReplaySessionByItself(t *testing.T) {
 		t.Fatalf("replay of the session: %d, %s", code, stderr)
 	}
 	same(got)
-	if !strings.Contains(got, "the recording has no end") {
-		t.Errorf("not told of the missing end: %s", got)
+	for _, note := range []string{"the recording has no end", ".2.mcap: 12 lines before it came while nothing could be recorded"} {
+		if !strings.Contains(got, note) {
+			t.Errorf("not told that %q: %s", note, got)
+		}
 	}
 
 	code, mended, stderr := run(t.Context(), "sessions", "mend", filepath.Dir(session))
@@ -130,12 +132,12 @@ func TestReplaySessionByItself(t *testing.T) {
 func TestReplaySessionsConfiguration(t *testing.T) {
 	t.Parallel()
 	capture := filepath.Join("testdata", "input", "one-pass.capture")
-	bad := recordParts(t, capture, replay.Head{Config: "unit: metric\n"})
+	bad := recordParts(t, capture, replay.Head{Config: "unit: metric\n"}, 0)
 	code, _, stderr := run(t.Context(), "replay", bad)
 	if code != exitFailure || !strings.Contains(stderr, "configuration in "+bad) || !strings.Contains(stderr, "name another one with --config") {
 		t.Errorf("got %d, %s", code, stderr)
 	}
-	one, other := recordParts(t, capture, replay.Head{Config: "units: metric\n"}), recordParts(t, capture, replay.Head{Config: "units: us\n"})
+	one, other := recordParts(t, capture, replay.Head{Config: "units: metric\n"}, 0), recordParts(t, capture, replay.Head{Config: "units: us\n"}, 0)
 	if code, stdout, stderr := run(t.Context(), "replay", one, other); code != 0 || !strings.Contains(stdout, "was recorded with another configuration; that of "+one+" counts") {
 		t.Errorf("got %d, %s, %s", code, stdout, stderr)
 	}
