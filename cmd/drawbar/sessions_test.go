@@ -22,8 +22,8 @@ var sessionsDir = filepath.Join("..", "..", "testdata", "sessions")
 func sessionNames(t *testing.T) []string {
 	t.Helper()
 	configs, err := filepath.Glob(filepath.Join(sessionsDir, "*", "config.yaml"))
-	if err != nil || len(configs) < 5 {
-		t.Fatalf("sessions in %s: %d, %v, want at least 5", sessionsDir, len(configs), err)
+	if err != nil || len(configs) < 6 {
+		t.Fatalf("sessions in %s: %d, %v, want at least 6", sessionsDir, len(configs), err)
 	}
 	var names []string
 	for _, c := range configs {
