@@ -139,7 +139,7 @@ func TestSessionPass(t *testing.T) {
 	if sum.GNSS.Lines != 1202 || sum.GNSS.Sentences != 1202 || sum.GNSS.Fixes != 601 || sum.Controller.Reports != 301 {
 		t.Errorf("counts: %+v %+v", sum.GNSS, sum.Controller)
 	}
-	if op.Area.SkipM2 != nil || op.Area.FieldM2 != nil || len(sum.Warnings) != 0 {
+	if op.Area.SkipM2 == nil || *op.Area.SkipM2 != 0 || op.Area.RemainingM2 != nil || op.Area.FieldM2 != nil || len(sum.Warnings) != 0 {
 		t.Errorf("unknown areas or warnings: %+v %v", op.Area, sum.Warnings)
 	}
 }

@@ -1,7 +1,9 @@
 package replay
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
@@ -61,6 +63,9 @@ type OperationFigures struct {
 	End       *string          `json:"end"`
 	Area      AreaFigures      `json:"area"`
 	Products  []ProductFigures `json:"products"`
+
+	// The skips that are not closed, the largest first; not part of the JSON form.
+	Skips []coverage.Skip `json:"-"`
 }
 
 // AreaFigures are areas on the ground in m2.
@@ -146,6 +151,9 @@ func (s *Session) Summary() Summary {
 	return out
 }
 
+// Figures are an operation's by itself, outside a session.
+func Figures(o *coverage.Operation) OperationFigures { return figures(o, o.Start, o.End) }
+
 // figures are an operation's. One in which nothing was worked lasts as long as
 // it was open.
 func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
@@ -160,6 +168,12 @@ func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
 	f.Area.GrossM2 = round(o.Gross.M2(), placesM2)
 	f.Area.CoveredM2 = round(o.Covered().M2(), placesM2)
 	f.Area.OverlapM2 = round(o.Overlap().M2(), placesM2)
+	skip, ok := o.SkipM2()
+	f.Area.SkipM2 = known(skip, ok, placesM2)
+	remaining, ok := o.RemainingM2()
+	f.Area.RemainingM2 = known(remaining, ok, placesM2)
+	f.Skips = slices.DeleteFunc(o.Skips(), func(k coverage.Skip) bool { return k.State == coverage.SkipClosed })
+	slices.SortStableFunc(f.Skips, func(a, b coverage.Skip) int { return cmp.Compare(b.AreaM2, a.AreaM2) })
 	field, ok := o.FieldAreaM2()
 	f.Area.FieldM2 = known(field, ok, placesM2)
 	outside, ok := o.OutsideM2()

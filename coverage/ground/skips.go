@@ -29,7 +29,7 @@ type SkipRule struct {
 // On scanlines a disc is a stack of chords: the eroded row is what is left of
 // the row above and below by every height when each run has lost that height's
 // half chord at both ends, and the dilated row has won it. Run ends stay exact to
-// the 0.1 mm; only every pitch-th row (r/16 apart, 25 cm at most) is eroded, the
+// the 0.1 mm; only every pitch-th row (r/16 apart, r/48 without a boundary, 5 to 25 cm) is eroded, the
 // skips themselves are on all of them.
 //
 //	       r                      a row of U     [================)   [====)
@@ -84,7 +84,11 @@ func NewSkips(set *Set, rule SkipRule) *Skips {
 	rule.Width = min(max(rule.Width, 0), maxSkipWidth)
 	k := &Skips{set: set, rule: rule, everywhere: []span{{-wide, wide}}}
 	r := rule.Width / 2
-	k.pitch = min(max(r/(16*rowHeight), 1), 5)
+	finer := int64(16)
+	if rule.Field == nil { // what the growth takes away counts there
+		finer = 48
+	}
+	k.pitch = min(max(r/(finer*rowHeight), 1), 5)
 	k.inner = chords(r, k.pitch*rowHeight)
 	k.outer = chords(r+k.growth(), rowHeight)
 	return k

@@ -16,7 +16,7 @@ import (
 //	swaths.geojson    the ground each section passed over while nothing changed
 //	covered.geojson   ground treated at least once, by operation
 //	overlap.geojson   ground treated more than once, by operation
-//	skips.geojson     ground missed, by operation
+//	skips.geojson     ground missed, skip by skip, those closed since included
 //	track.geojson     where the antenna was
 //	marks.geojson     points that the operator left
 //
@@ -84,7 +84,7 @@ func (f *Files) Finish(summary []byte, operations []*coverage.Operation, marks [
 	}{
 		{"covered", func(c *collection) { writeGround(c, operations, 1) }},
 		{"overlap", func(c *collection) { writeGround(c, operations, 2) }},
-		{"skips", func(*collection) {}},
+		{"skips", func(c *collection) { writeSkips(c, operations) }},
 		{"marks", func(c *collection) { writeMarks(c, marks) }},
 	} {
 		if err := writeCollection(f.dir, w.name, w.fill); err != nil {
@@ -184,6 +184,33 @@ func writeGround(c *collection, operations []*coverage.Operation, times int) {
 				return append(dst, '}')
 			},
 			func(dst []byte) []byte { return appendPolygons(dst, onEarthAll(op.Plane, pieces)) })
+	}
+}
+
+// writeSkips writes the skips of each operation in the order in which they arose.
+func writeSkips(c *collection, operations []*coverage.Operation) {
+	for i, op := range operations {
+		for _, k := range op.Skips() {
+			c.feature(
+				func(dst []byte) []byte {
+					dst = appendInt(append(dst, `{"operation":`...), i+1)
+					dst = appendName(append(dst, `,"name":`...), op.Name)
+					dst = appendName(append(dst, `,"field":`...), op.Field)
+					dst = appendNumber(append(dst, `,"area_m2":`...), k.AreaM2)
+					dst = appendNumber(append(dst, `,"width_m":`...), k.WidthM)
+					dst = appendNumber(append(dst, `,"length_m":`...), k.LengthM)
+					dst = appendDegrees(append(dst, `,"lon":`...), k.LonDeg)
+					dst = appendDegrees(append(dst, `,"lat":`...), k.LatDeg)
+					dst = appendString(append(dst, `,"state":`...), k.State.String())
+					dst = appendTime(append(dst, `,"since":`...), k.Since)
+					dst = append(dst, `,"closed":`...)
+					if k.State != coverage.SkipClosed {
+						return append(dst, "null}"...)
+					}
+					return append(appendTime(dst, k.Closed), '}')
+				},
+				func(dst []byte) []byte { return appendPolygons(dst, onEarthAll(op.Plane, k.Outline())) })
+		}
 	}
 }
 

@@ -82,12 +82,33 @@ func (t Text) operation(b *bytes.Buffer, number int, op replay.OperationFigures)
 	}
 	row(b, "Overlap", "%s%s", t.Units.Show(units.Area, a.OverlapM2), share)
 	row(b, "Gross", "%s", t.Units.Show(units.Area, a.GrossM2))
-	row(b, "Skipped", "%s", t.maybe(units.Area, a.SkipM2))
+	t.skips(b, op)
 	row(b, "Field", "%s", t.maybe(units.Area, a.FieldM2))
 	row(b, "Remaining", "%s", t.maybe(units.Area, a.RemainingM2))
 	row(b, "Outside", "%s", t.maybe(units.Area, a.OutsideM2))
 	for _, p := range op.Products {
 		t.product(b, p)
+	}
+}
+
+// mostSkips is how many skips are named with their place.
+const mostSkips = 5
+
+func (t Text) skips(b *bytes.Buffer, op replay.OperationFigures) {
+	where := ""
+	switch n := len(op.Skips); {
+	case n > mostSkips:
+		where = fmt.Sprintf(" in %d places, the %d largest:", n, mostSkips)
+	case n > 0:
+		where = " in " + plural(n, "place") + ":"
+	}
+	row(b, "Skipped", "%s%s", t.maybe(units.Area, op.Area.SkipM2), where)
+	for i, k := range op.Skips {
+		if i == mostSkips {
+			break
+		}
+		row(b, "", "%s, %s wide, %s long, at %s %s", t.Units.Show(units.Patch, k.AreaM2), t.Units.Show(units.Length, k.WidthM), t.Units.Show(units.Length, k.LengthM),
+			degrees(k.LatDeg, "N", "S"), degrees(k.LonDeg, "E", "W"))
 	}
 }
 

@@ -67,12 +67,13 @@ const (
 	Speed                      // m/s
 	Length                     // m, of a machine or a part of a field
 	Distance                   // m, travelled
+	Patch                      // m2, of a place one walks over
 	quantities
 )
 
 // String is the quantity's name in units.json.
 func (q Quantity) String() string {
-	return [...]string{"area", "mass", "volume", "count", "mass_rate", "volume_rate", "count_rate", "speed", "length", "distance"}[min(q, quantities-1)]
+	return [...]string{"area", "mass", "volume", "count", "mass_rate", "volume_rate", "count_rate", "speed", "length", "distance", "patch"}[min(q, quantities-1)]
 }
 
 // AmountOf is the quantity of an amount in kg, l or seeds, and that of its rate;
@@ -110,6 +111,7 @@ func (s System) Unit(q Quantity) Unit {
 		kmh     = Unit{"km/h", 1000.0 / 3600, 1}
 		foot    = Unit{"ft", controller.FootM, 1}
 		km      = Unit{"km", 1000, 2}
+		foot2   = Unit{"ft2", controller.FootM * controller.FootM, 0}
 	)
 	per := func(amount, area Unit, digits int) Unit {
 		return Unit{amount.Symbol + "/" + area.Symbol, amount.SI / area.SI, digits}
@@ -117,13 +119,13 @@ func (s System) Unit(q Quantity) Unit {
 	table := [systems][quantities]Unit{
 		Metric: {hectare, kilo, litre, seeds,
 			per(kilo, hectare, 1), per(litre, hectare, 1), {"seeds/m2", 1, 1},
-			kmh, {"m", 1, 2}, km},
+			kmh, {"m", 1, 2}, km, {"m2", 1, 1}},
 		US: {acre, pound, gallon, seeds,
 			per(pound, acre, 1), per(gallon, acre, 2), per(seeds, acre, 0),
-			{"mph", controller.MileM / 3600, 1}, foot, {"mi", controller.MileM, 2}},
+			{"mph", controller.MileM / 3600, 1}, foot, {"mi", controller.MileM, 2}, foot2},
 		Canadian: {acre, pound, litre, seeds,
 			per(pound, acre, 1), per(litre, acre, 2), {"seeds/ft2", 1 / (controller.FootM * controller.FootM), 2},
-			kmh, foot, km},
+			kmh, foot, km, foot2},
 	}
 	return table[min(s, systems-1)][min(q, quantities-1)]
 }
