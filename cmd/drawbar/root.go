@@ -127,6 +127,7 @@ func newHelpCommand() *cobra.Command {
 func commands() []*cobra.Command {
 	return []*cobra.Command{
 		newReplayCommand(),
+		newProbeCommand(),
 		newCheckCommand(),
 		newSimulateCommand(),
 		newSessionsCommand(),

@@ -82,7 +82,7 @@ func adviseNoise(o Options, say func(string, ...any)) {
 
 func adviseSilence(o Options, say func(string, ...any)) {
 	switch {
-	case o.Listened == 0:
+	case o.Recording:
 		say("the recording holds no line")
 	case o.Serial:
 		say("is the device switched on, and its output switched on in its settings?")

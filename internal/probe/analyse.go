@@ -51,7 +51,7 @@ func Analyse(lines []Line, o Options) Finding {
 		f.Carries, f.Controller = CarriesText, c
 	}
 	f.Advice = append(f.Advice, advise(&f, o)...)
-	f.YAML = snippet(&f, c)
+	f.YAML = snippet(&f, c, o)
 	return f
 }
 

@@ -29,9 +29,10 @@ type Options struct {
 	Address   string
 	Baud      int           // in use; 0: not a serial port, or not known
 	Serial    bool          // Address is a serial port
+	Recording bool          // Address is a file
 	Searched  bool          // the baud rate was looked for
 	NotFound  bool          // and none gave readable lines
-	Listened  time.Duration // 0: the lines are a recording
+	Listened  time.Duration // 0: not known
 	Bytes     uint64        // read in all
 	PortError string        // why the port is not open, in words
 

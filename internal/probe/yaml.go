@@ -9,13 +9,14 @@ import (
 )
 
 // snippet is the part of a configuration to paste.
-func snippet(f *Finding, c *Controller) string {
-	if f.Source == "" {
-		return ""
-	}
+func snippet(f *Finding, c *Controller, o Options) string {
 	var b strings.Builder
 	port := func(section string) {
-		fmt.Fprintf(&b, "%s:\n  source: %s\n", section, f.Source)
+		source := f.Source
+		if o.Recording {
+			source = "/dev/ttyUSB0  # the port that was recorded"
+		}
+		fmt.Fprintf(&b, "%s:\n  source: %s\n", section, source)
 		if f.Baud != nil {
 			fmt.Fprintf(&b, "  baud: %d\n", *f.Baud)
 		}
