@@ -2,6 +2,7 @@ package source
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -95,4 +96,24 @@ func TestControllerMidLine(t *testing.T) {
 	if s := r.Status(); s.Dropped != 1 {
 		t.Errorf("got %d dropped, want 1", s.Dropped)
 	}
+}
+
+// From the write of a sentence on a pseudo-terminal to the event in hand.
+func BenchmarkTerminal(b *testing.B) {
+	name := link(b)
+	p := plug(b, name)
+	r := start(b, Config{Address: name, Baud: 115200})
+	line := sealed("GPHDT,1.0,T") + "\r\n"
+	p.write(line)
+	r.next()
+	var waits []time.Duration
+	b.ReportAllocs()
+	for b.Loop() {
+		began := time.Now()
+		p.write(line)
+		r.next()
+		waits = append(waits, time.Since(began))
+	}
+	slices.Sort(waits)
+	b.ReportMetric(float64(waits[len(waits)*99/100].Nanoseconds()), "p99-ns/line")
 }

@@ -52,6 +52,7 @@ type Source struct {
 	// Of Run's goroutine.
 	cut     *cutter
 	tune    *tuner // nil where nothing is searched
+	found   bool   // the first of rates was right when it was last in use
 	midLine bool   // the next piece may have begun before we listened
 	buf     []byte
 
@@ -149,6 +150,7 @@ func (s *Source) read(ctx context.Context, p port) error {
 	s.tune = nil
 	if s.rates != nil {
 		s.tune = newTuner(s.rates, time.Now())
+		s.tune.settled = s.found // the device that comes back is most likely the same
 	}
 	for ctx.Err() == nil {
 		n, err := p.Read(s.buf)
@@ -198,6 +200,7 @@ func (s *Source) retune(p port) error {
 	s.note(func(t *Status) {
 		t.Baud, t.Searching, t.Rounds = baud, !settled, rounds
 	})
+	s.found = settled
 	if settled {
 		s.rates = append([]int{baud}, without(s.rates, baud)...) // after a loss this one comes first
 		s.journal.found(baud)
@@ -271,7 +274,7 @@ func (s *Source) up(ups uint64) {
 	}
 	s.note(func(t *Status) {
 		t.Up, t.Since, t.Reconnects, t.LastError = true, time.Now(), ups-1, ""
-		t.Baud, t.Searching, t.Rounds = baud, s.rates != nil, 0
+		t.Baud, t.Searching, t.Rounds = baud, s.rates != nil && !s.found, 0
 	})
 	s.journal.up(baud, ups-1)
 }

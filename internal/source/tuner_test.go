@@ -2,6 +2,7 @@ package source
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -213,4 +214,44 @@ func TestBaudSearchOnATerminal(t *testing.T) {
 	if s.Baud != usualBauds()[0] {
 		t.Errorf("got %d baud, want the first one tried", s.Baud)
 	}
+}
+
+// A device that comes back is taken to have the rate that it had: its first line
+// is handed on, good or not.
+func TestRateIsKeptOverALoss(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		good := sealed("GPHDT,1.0,T")
+		ports := []*script{
+			{chunks: []string{"noise\n", good + "\n", good + "\n", good + "\n"}, end: errors.New("lost")},
+			{chunks: []string{"$GPGGA,cut\n"}},
+		}
+		s, err := New(Config{Name: "gnss", Address: "/dev/ttyUSB0"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var opened []int
+		s.open = func(_ context.Context, _ Address, baud int) (port, error) {
+			p := ports[len(opened)]
+			opened = append(opened, baud)
+			return p, nil
+		}
+		ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+		defer cancel()
+		out := make(chan replay.Event, 9)
+		if err := s.Run(ctx, out); err != nil {
+			t.Fatal(err)
+		}
+		close(out)
+		var lines []string
+		for e := range out {
+			lines = append(lines, string(e.Line))
+		}
+		if want := []string{good, good, good, "$GPGGA,cut"}; !slices.Equal(lines, want) {
+			t.Errorf("got %q, want %q", lines, want)
+		}
+		if st := s.Status(); len(opened) != 2 || opened[1] != st.Baud || st.Searching || st.Dropped != 1 {
+			t.Errorf("opened at %v, got %+v", opened, st)
+		}
+	})
 }
