@@ -8,9 +8,12 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
+	"strings"
 	"time"
 
 	"drawbar/internal/config"
+	"drawbar/internal/daemon"
 	"drawbar/internal/export"
 	"drawbar/replay"
 
@@ -23,7 +26,10 @@ type replayOptions struct {
 	format   string
 	out      string
 	until    string
-	pace     float64
+	speed    string
+	pace     float64 // speed as a number
+	serve    bool
+	listen   string
 	json     bool
 	alwaysOn bool
 }
@@ -52,6 +58,7 @@ counts.`,
   drawbar replay --config mill-piece.yaml morning.capture
   drawbar replay --config mill-piece.yaml --json --out results morning.capture afternoon.capture
   drawbar replay --config mill-piece.yaml --always-on tractor.nmea
+  drawbar replay --serve --speed 8x data/000017-20260514T130510Z.mcap
   zcat morning.capture.gz | drawbar replay --format capture -`,
 		Args: usageArgs(cobra.MinimumNArgs(1), "name the recorded input to replay"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -68,7 +75,9 @@ counts.`,
 	f.StringVar(&o.out, "out", "", "write summary.json and the GeoJSON files into folder `DIR`")
 	f.BoolVar(&o.alwaysOn, "always-on", false, "paint the whole bar wherever there is a fix, whatever the controller says")
 	f.StringVar(&o.until, "until", "", "stop before the first line that arrived after `TIME`, such as 2026-05-14T13:05:10.200Z")
-	f.Float64Var(&o.pace, "pace", 0, "`N` times as fast as recorded; 0 is as fast as it goes")
+	f.StringVar(&o.speed, "speed", "", "`N` times as fast as recorded, such as 8x; otherwise as fast as it goes")
+	f.BoolVar(&o.serve, "serve", false, "show the session at the addresses of a live run, until Ctrl-C; 1x unless --speed says more")
+	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` for --serve, on this machine")
 	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, mcap, capture or nmea, whatever its name")
 	return cmd
 }
@@ -81,6 +90,7 @@ type replayRun struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	progress       *progress
+	last           time.Time // arrival of the latest event
 }
 
 // newReplayRun checks what can be checked before any input is opened.
@@ -89,9 +99,20 @@ func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
 	switch {
 	case o.format != "" && o.format != formatCapture && o.format != formatNMEA && o.format != formatMCAP:
 		return nil, usagef("--format %s: want mcap, capture or nmea", o.format)
-	case !(o.pace >= 0) || math.IsInf(o.pace, 0):
-		return nil, usagef("--pace %v: want 0 or more", o.pace)
+	case o.listen != "" && !o.serve:
+		return nil, usagef("--listen goes with --serve")
 	}
+	if o.serve && o.speed == "" {
+		o.speed = "1x"
+	}
+	if o.speed != "" {
+		n, err := strconv.ParseFloat(strings.TrimSuffix(o.speed, "x"), 64)
+		if err != nil || !(n > 0) || math.IsInf(n, 0) {
+			return nil, usagef("--speed %s: want a number above 0, such as 8x", o.speed)
+		}
+		o.pace = n
+	}
+	r.options = o
 	if o.until != "" {
 		var err error
 		if r.until, err = time.Parse(time.RFC3339, o.until); err != nil {
@@ -141,10 +162,20 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	if err != nil {
 		return err
 	}
-	if err := r.play(ctx, session, files, inputs); err != nil {
+	show, err := r.openShow(ctx)
+	if err != nil {
+		return err
+	}
+	if show != nil {
+		defer show.Close()
+	}
+	if err := r.play(ctx, session, files, show, inputs); err != nil {
 		return err
 	}
 	session.Finish()
+	if show != nil {
+		r.keepShown(ctx, show, session)
+	}
 
 	summary := session.Summary()
 	for _, in := range inputs {
@@ -182,7 +213,7 @@ func (r *replayRun) setup() replay.Setup {
 const checkEvery = 1024
 
 // play feeds the inputs to the session, and then tells of the damage in them.
-func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, inputs []*input) error {
+func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, show *daemon.Show, inputs []*input) error {
 	sources := make([]replay.Source, len(inputs))
 	for i, in := range inputs {
 		sources[i] = in
@@ -198,6 +229,10 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 			return replay.ErrStop
 		}
 		session.Feed(e)
+		r.last = e.At
+		if show != nil {
+			show.Fed(session, e.At)
+		}
 		if n++; n%checkEvery == 0 || r.options.pace > 0 {
 			if ctx.Err() != nil {
 				return errors.New("interrupted; no results were written")

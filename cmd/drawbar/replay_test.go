@@ -72,7 +72,7 @@ func TestReplayInterrupted(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	out := filepath.Join(t.TempDir(), "out")
-	code, stdout, stderr := run(ctx, "replay", "--pace", "1", "--out", out, "testdata/input/one-pass.capture")
+	code, stdout, stderr := run(ctx, "replay", "--speed", "1x", "--out", out, "testdata/input/one-pass.capture")
 	if code != exitFailure || stdout != "" || stderr != "drawbar: interrupted; no results were written\n" {
 		t.Errorf("code %d, stdout %q, stderr %q", code, stdout, stderr)
 	}

@@ -126,6 +126,8 @@ func newHelpCommand() *cobra.Command {
 // commands are all of drawbar's, one file each.
 func commands() []*cobra.Command {
 	return []*cobra.Command{
+		newRunCommand(),
+		newDemoCommand(),
 		newReplayCommand(),
 		newProbeCommand(),
 		newCheckCommand(),

@@ -71,7 +71,7 @@ func (r *recording) state() live.RecordingState {
 	s := r.State()
 	out := live.RecordingState{
 		Session: s.Session, Bytes: s.Bytes, Recording: s.Recording,
-		FreeBytes: uint64(max(0, s.FreeBytes)), HasFree: s.FreeBytes > 0,
+		FreeBytes: uint64(max(0, s.FreeBytes)), HasFree: s.HasFree,
 	}
 	if s.Err != nil {
 		out.Err = s.Err.Error()

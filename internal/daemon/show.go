@@ -48,9 +48,18 @@ func (s *Show) Fed(session *replay.Session, at time.Time) {
 	}
 }
 
-// Last shows the session as it stands, at the moment at.
-func (s *Show) Last(session *replay.Session, at time.Time) {
-	s.board.publish(at, session, live.RecordingState{}, nil)
+// Keep shows the session as it stands, at the moment at, until ctx ends.
+func (s *Show) Keep(ctx context.Context, session *replay.Session, at time.Time) {
+	tick := time.NewTicker(publishLeast)
+	defer tick.Stop()
+	for {
+		s.board.publish(at, session, live.RecordingState{}, nil)
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+	}
 }
 
 // Close ends the serving and waits for it.

@@ -29,11 +29,24 @@ func Open(dir string) (*Folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the sessions: %w", err)
 	}
-	if err := lockFile(lock); err != nil {
+	if err := lockSoon(lock); err != nil {
 		lock.Close()
 		return nil, fmt.Errorf("open the sessions in %s: %w", dir, ErrInUse)
 	}
 	return &Folder{dir: dir, lock: lock}, nil
+}
+
+// lockSoon locks the file, giving the one before a moment to let go: a process that
+// another goroutine is just starting holds a copy of every open file for an instant.
+func lockSoon(f *os.File) (err error) {
+	const tries, pause = 20, 10 * time.Millisecond
+	for range tries {
+		if err = lockFile(f); err == nil {
+			return nil
+		}
+		time.Sleep(pause)
+	}
+	return err
 }
 
 // Dir is the folder's path.

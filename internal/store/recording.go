@@ -55,7 +55,8 @@ type State struct {
 	Recording  bool
 	Err        error // why not; nil after Close
 	Low        bool  // the disk is low
-	FreeBytes  int64
+	FreeBytes  int64 // with HasFree
+	HasFree    bool  // the file system could tell
 	Bytes      int64 // written in all parts
 	Lines      int   // handed to the operating system, in all parts
 	Synced     int   // of these, brought to the disk
@@ -218,7 +219,7 @@ func (r *Recording) tick() {
 	if r.closed {
 		return
 	}
-	if err == nil {
+	if r.state.HasFree = err == nil; r.state.HasFree {
 		r.state.FreeBytes, r.state.Low = free, free < r.options.LowBytes
 	}
 	if r.pause > 0 {
