@@ -2,7 +2,6 @@ package ground
 
 import (
 	"cmp"
-	"math/bits"
 	"slices"
 
 	"drawbar/coverage/plane"
@@ -62,8 +61,8 @@ func (s side) meets(t side) bool {
 			return s.foldsOnto(t)
 		}
 	}
-	return orientation(s.a, s.b, t.a)*orientation(s.a, s.b, t.b) <= 0 &&
-		orientation(t.a, t.b, s.a)*orientation(t.a, t.b, s.b) <= 0
+	return plane.Turn(s.a, s.b, t.a)*plane.Turn(s.a, s.b, t.b) <= 0 &&
+		plane.Turn(t.a, t.b, s.a)*plane.Turn(t.a, t.b, s.b) <= 0
 }
 
 // foldsOnto says whether two sides that share a corner lie on one another.
@@ -78,34 +77,9 @@ func (s side) foldsOnto(t side) bool {
 	default:
 		corner, p, q = s.b, s.a, t.a
 	}
-	if orientation(corner, p, q) != 0 {
+	if plane.Turn(corner, p, q) != 0 {
 		return false
 	}
 	// On one line: on one another if on the same hand of the corner.
 	return (p.X > corner.X) == (q.X > corner.X) && (p.Y > corner.Y) == (q.Y > corner.Y)
 }
-
-// orientation is 1 where a b c turn left, -1 where they turn right, 0 where they
-// are on one line.
-func orientation(a, b, c plane.Coord) int {
-	return compareProducts(b.X-a.X, c.Y-a.Y, b.Y-a.Y, c.X-a.X)
-}
-
-// compareProducts is the sign of a b - c d.
-func compareProducts(a, b, c, d int64) int {
-	const safe = 1 << 31
-	if within(a, safe) && within(b, safe) && within(c, safe) && within(d, safe) {
-		return cmp.Compare(a*b, c*d)
-	}
-	s, t := productSign(a, b), productSign(c, d)
-	if s != t {
-		return cmp.Compare(s, t)
-	}
-	hi1, lo1 := bits.Mul64(magnitude(a), magnitude(b))
-	hi2, lo2 := bits.Mul64(magnitude(c), magnitude(d))
-	return s * cmp.Or(cmp.Compare(hi1, hi2), cmp.Compare(lo1, lo2))
-}
-
-func within(v, limit int64) bool { return -limit < v && v < limit }
-
-func productSign(a, b int64) int { return cmp.Compare(a, 0) * cmp.Compare(b, 0) }

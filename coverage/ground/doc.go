@@ -73,8 +73,24 @@
 // (go test -v -run FieldsAgainstGEOS): covered within 4 ppm and overlap within
 // 8 ppm of gross, typically 0.3; outlines valid, their area within 50 ppm.
 //
+// # Skips
+//
+// A Skips finds the uncovered ground that is too narrow for a pass, on the same
+// scanlines (see there). Measured as above, 36 m in 12 sections, gaps here and
+// there, with a boundary (go test -run xxx -bench Skips .):
+//
+//	65 ha from scratch                       19 ms
+//	a second of work, 20 fixes, 4.2 m        mean 0.23 ms, p99 0.37 ms
+//	the same, 1 m, 18 m wide                 p99 0.27 ms, 0.63 ms
+//	the same, 4.2 m, without a boundary      p99 0.77 ms
+//	1,000 ha                                 4.9 MB beside the ground's 23 MB
+//	GEOS 3.11, difference and buffers alone  twice as long, 17 times with its union
+//
+// Against GEOS's buffers on 14 made-up fields (go test -v -run SkipsAgainstGEOS):
+// the same parts, their area within 0.5 %, typically 0.1 %.
+//
 // # What it does not know
 //
 // Where the earth is (package plane), which section or product a quad belongs to,
-// time, and what is a skip.
+// and time.
 package ground

@@ -10,20 +10,20 @@ import (
 // The elementary functions by their Taylor series in 400-bit arithmetic: slow,
 // simple, and nothing in common with the kernels under test.
 
-const bits = 400
+const precBits = 400
 
-func num(x float64) *big.Float { return new(big.Float).SetPrec(bits).SetFloat64(x) }
+func num(x float64) *big.Float { return new(big.Float).SetPrec(precBits).SetFloat64(x) }
 
-func mul(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(bits).Mul(a, b) }
-func quo(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(bits).Quo(a, b) }
-func add(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(bits).Add(a, b) }
-func sub(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(bits).Sub(a, b) }
-func root(a *big.Float) *big.Float   { return new(big.Float).SetPrec(bits).Sqrt(a) }
+func mul(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(precBits).Mul(a, b) }
+func quo(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(precBits).Quo(a, b) }
+func add(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(precBits).Add(a, b) }
+func sub(a, b *big.Float) *big.Float { return new(big.Float).SetPrec(precBits).Sub(a, b) }
+func root(a *big.Float) *big.Float   { return new(big.Float).SetPrec(precBits).Sqrt(a) }
 
 // sum adds first, first*next(1), first*next(1)*next(2) ... until nothing changes.
 func sum(first *big.Float, next func(k float64) *big.Float) *big.Float {
 	total, term := first, first
-	for k := 1.0; term.Sign() != 0 && term.MantExp(nil) > total.MantExp(nil)-bits; k++ {
+	for k := 1.0; term.Sign() != 0 && term.MantExp(nil) > total.MantExp(nil)-precBits; k++ {
 		term = mul(term, next(k))
 		total = add(total, term)
 	}
@@ -44,8 +44,8 @@ func bigAtan(x *big.Float) *big.Float {
 func sumOdd(power, z *big.Float) *big.Float {
 	total := num(0)
 	for k := 3.0; ; k += 2 {
-		power = new(big.Float).SetPrec(bits).Neg(mul(power, z))
-		if power.Sign() == 0 || power.MantExp(nil) < -2*bits {
+		power = new(big.Float).SetPrec(precBits).Neg(mul(power, z))
+		if power.Sign() == 0 || power.MantExp(nil) < -2*precBits {
 			return total
 		}
 		total = add(total, quo(power, num(k)))
@@ -62,7 +62,7 @@ func bigSin(x *big.Float) *big.Float {
 	turn := mul(num(2), bigPi())
 	n, _ := quo(x, turn).Float64()
 	x = sub(x, mul(num(math.Round(n)), turn))
-	z := new(big.Float).SetPrec(bits).Neg(mul(x, x))
+	z := new(big.Float).SetPrec(precBits).Neg(mul(x, x))
 	return sum(x, func(k float64) *big.Float { return quo(z, num((2*k)*(2*k+1))) })
 }
 

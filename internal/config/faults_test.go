@@ -125,9 +125,9 @@ func TestFaults(t *testing.T) {
 		{"field without a name", "field: {}\n", "c.yaml:1:8: field.name: got nothing, want the field's name"},
 		{"no such boundary", boundary("far-reach.geojson"), "c.yaml:1:37: field.boundary: got far-reach.geojson, want a GeoJSON file that can be read, its path as seen from the configuration's folder (file does not exist)"},
 		{"boundary that is no JSON", boundary("broken.geojson"), "broken.geojson:2:11: got the end of the text, want the JSON to go on"},
-		{"boundary not closed", boundary("open.geojson"), "open.geojson:1:72: coordinates[0][3]: got [0.1, 53.402], want the ring closed: [0.1, 53.4] again, as its first position"},
-		{"boundary and configuration", "data: 5\n" + boundary("open.geojson"), "c.yaml:1:7: data: got 5, want the folder for sessions as a text in quotes: \"5\"\n" +
-			"open.geojson:1:72: coordinates[0][3]: got [0.1, 53.402], want the ring closed: [0.1, 53.4] again, as its first position"},
+		{"boundary that crosses itself", boundary("bow-tie.geojson"), "bow-tie.geojson:1:61: coordinates[0][2]: got a side by which the ring crosses itself at [0.102, 53.401], want a ring whose sides meet in its corners only"},
+		{"boundary and configuration", "data: 5\n" + boundary("bow-tie.geojson"), "c.yaml:1:7: data: got 5, want the folder for sessions as a text in quotes: \"5\"\n" +
+			"bow-tie.geojson:1:61: coordinates[0][2]: got a side by which the ring crosses itself at [0.102, 53.401], want a ring whose sides meet in its corners only"},
 		{"skip width", "limits: {skip_width_m: -1}\n", "c.yaml:1:24: limits.skip_width_m: got -1, want a number of metres from 0 to 200"},
 		{"skip area", "limits: {skip_min_area_m2: -1}\n", "c.yaml:1:28: limits.skip_min_area_m2: got -1, want a number of square metres from 0 to 1000000"},
 		{"jump", "limits: {max_speed_mps: 0}\n", "c.yaml:1:25: limits.max_speed_mps: got 0, want a number of metres a second above 0, at most 100"},
@@ -145,7 +145,7 @@ func TestFaults(t *testing.T) {
 			open := files(map[string]string{
 				"mill-piece.geojson": millPiece,
 				"broken.geojson":     "{\"type\":\n\"Polygon\",",
-				"open.geojson":       `{"type":"Polygon","coordinates":[[[0.1,53.4],[0.104,53.4],[0.1,53.401],[0.1,53.402]]]}`,
+				"bow-tie.geojson":    `{"type":"Polygon","coordinates":[[[0.1,53.4],[0.104,53.402],[0.104,53.4],[0.1,53.402],[0.1,53.4]]]}`,
 			})
 			_, err := config.Parse("c.yaml", []byte(c.text), open)
 			var faults *config.Error

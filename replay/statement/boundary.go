@@ -8,14 +8,17 @@ import (
 )
 
 // Boundary reads a GeoJSON geometry (RFC 7946) of type Polygon or MultiPolygon
-// as a field's outline: WGS 84 degrees, longitude before latitude. Rings are
-// closed, have at least four positions and enclose ground; either direction
-// of turn is accepted, a third number of a position is passed over.
-//
-// Whether rings cross themselves or one another is not looked at.
+// as a field's outline: WGS 84 degrees, longitude before latitude. Rings enclose
+// ground, cross neither themselves nor one another, holes lie inside, polygons
+// apart; what is wrong is told with its place. Either direction of turn is
+// accepted, a third number of a position is passed over, and a ring whose first
+// position is not repeated at the end is closed.
 func Boundary(n *Node, at string, faults *Faults) (orb.MultiPolygon, bool) {
 	before := faults.Len()
 	b := geometry(n, at, faults)
+	if faults.Len() == before {
+		checkApart(b, n, at, faults)
+	}
 	if faults.Len() > before {
 		return nil, false
 	}
@@ -32,6 +35,9 @@ func BoundaryFile(n *Node, at string, faults *Faults) (orb.MultiPolygon, bool) {
 	}
 	if len(b) == 0 {
 		faults.Add(n, at, "no outline", "at least one Polygon or MultiPolygon")
+		return nil, false
+	}
+	if checkApart(b, n, at, faults); faults.Len() > before {
 		return nil, false
 	}
 	return b, true
@@ -116,9 +122,17 @@ func rings(n *Node, at string, faults *Faults) orb.Polygon {
 		faults.Add(n, at, got, "a list of rings, the outer one first")
 		return nil
 	}
+	before := faults.Len()
 	p := make(orb.Polygon, 0, len(n.Items))
 	for i := range n.Items {
 		p = append(p, ring(&n.Items[i], indexed(at, i), faults))
+	}
+	count := 0
+	for _, r := range p {
+		count += len(r)
+	}
+	if faults.Len() == before && !tooMany(count, n, at, faults) {
+		checkPolygon(p, n, at, faults)
 	}
 	return p
 }
@@ -128,11 +142,10 @@ func ring(n *Node, at string, faults *Faults) orb.Ring {
 		faults.Add(n, at, describe(n), "a ring: a list of positions")
 		return nil
 	}
-	if len(n.Items) < 4 {
-		faults.Add(n, at, fmt.Sprintf("%d positions", len(n.Items)), "a ring of at least 4, the last one the same as the first")
+	if tooMany(len(n.Items), n, at, faults) {
 		return nil
 	}
-	r := make(orb.Ring, 0, len(n.Items))
+	r := make(orb.Ring, 0, len(n.Items)+1)
 	for i := range n.Items {
 		p, ok := position(&n.Items[i], indexed(at, i), faults)
 		if !ok {
@@ -140,15 +153,18 @@ func ring(n *Node, at string, faults *Faults) orb.Ring {
 		}
 		r = append(r, p)
 	}
-	if r[0] != r[len(r)-1] {
-		last := len(r) - 1
-		faults.Add(&n.Items[last], indexed(at, last), at2(r[last]), "the ring closed: "+at2(r[0])+" again, as its first position")
+	if len(r) > 0 && r[0] != r[len(r)-1] {
+		r = append(r, r[0])
+	}
+	if len(r) < 4 {
+		faults.Add(n, at, fmt.Sprintf("%d positions", len(n.Items)), "a ring of at least 4, the last one the same as the first")
 		return nil
 	}
 	if flat(r) {
 		faults.Add(n, at, "positions on one line", "a ring that encloses ground")
 		return nil
 	}
+	checkRing(r, n, at, faults)
 	return r
 }
 

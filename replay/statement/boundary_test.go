@@ -2,6 +2,7 @@ package statement_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -17,10 +18,15 @@ import (
 const (
 	ring   = `[[0.1,53.4],[0.104,53.4],[0.104,53.402],[0.1,53.402],[0.1,53.4]]`
 	island = `[[0.101,53.4005],[0.101,53.401],[0.102,53.401],[0.101,53.4005]]`
+	across = `[[0.105,53.4],[0.106,53.4],[0.106,53.401],[0.105,53.4]]`
 )
 
 func outline() orb.Ring {
 	return orb.Ring{{0.1, 53.4}, {0.104, 53.4}, {0.104, 53.402}, {0.1, 53.402}, {0.1, 53.4}}
+}
+
+func parcel() orb.Ring {
+	return orb.Ring{{0.105, 53.4}, {0.106, 53.4}, {0.106, 53.401}, {0.105, 53.4}}
 }
 
 func hole() orb.Ring {
@@ -40,14 +46,21 @@ func TestBoundaryFile(t *testing.T) {
 		{"a ring the other way round is accepted, section 3.1.6", `{"type":"Polygon","coordinates":[[[0.1,53.4],[0.1,53.402],[0.104,53.402],[0.104,53.4],[0.1,53.4]]]}`,
 			orb.MultiPolygon{{{{0.1, 53.4}, {0.1, 53.402}, {0.104, 53.402}, {0.104, 53.4}, {0.1, 53.4}}}}},
 		{"Polygon with a hole, appendix A.3", `{"type":"Polygon","coordinates":[` + ring + "," + island + `]}`, orb.MultiPolygon{{outline(), hole()}}},
-		{"MultiPolygon, section 3.1.7", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[` + island + `]]}`, orb.MultiPolygon{{outline()}, {hole()}}},
+		{"MultiPolygon, section 3.1.7", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[` + across + `]]}`, orb.MultiPolygon{{outline()}, {parcel()}}},
 		{"an altitude is passed over, section 3.1.1", `{"type":"Polygon","coordinates":[[[0.1,53.4,90],[0.104,53.4,91.5],[0.104,53.402,90],[0.1,53.402,90],[0.1,53.4,90]]]}`, one},
 		{"foreign members, section 6.1", `{"type":"Polygon","bbox":[0.1,53.4,0.104,53.402],"title":{"a":[]},"coordinates":[` + ring + `]}`, one},
 		{"Feature, section 3.2", `{"type":"Feature","id":7,"properties":null,"geometry":` + polygon + `}`, one},
 		{"FeatureCollection, section 3.3", `{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":` + polygon +
-			`},{"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[` + island + `]}}]}`, orb.MultiPolygon{{outline()}, {hole()}}},
+			`},{"type":"Feature","properties":{},"geometry":{"type":"Polygon","coordinates":[` + across + `]}}]}`, orb.MultiPolygon{{outline()}, {parcel()}}},
 		{"a Feature without a place, section 3.2", `{"type":"FeatureCollection","features":[{"type":"Feature","properties":{},"geometry":null},{"type":"Feature","properties":{},"geometry":` + polygon + `}]}`, one},
 		{"an older file that names WGS 84", `{"type":"Polygon","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:OGC:1.3:CRS84"}},"coordinates":[` + ring + `]}`, one},
+		{"a ring that is not closed, against section 3.1.6, is closed", `{"type":"Polygon","coordinates":[[[0.1,53.4],[0.104,53.4],[0.104,53.402],[0.1,53.402]]]}`, one},
+		{"parcels that share a border", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[[[0.104,53.4],[0.106,53.4],[0.104,53.402],[0.104,53.4]]]]}`,
+			orb.MultiPolygon{{outline()}, {{{0.104, 53.4}, {0.106, 53.4}, {0.104, 53.402}, {0.104, 53.4}}}}},
+		{"parcels that overlap by a hair, 7 cm", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[[[0.103999,53.4001],[0.106,53.4],[0.104,53.402],[0.103999,53.4001]]]]}`,
+			orb.MultiPolygon{{outline()}, {{{0.103999, 53.4001}, {0.106, 53.4}, {0.104, 53.402}, {0.103999, 53.4001}}}}},
+		{"a hole that touches the outer ring, OGC 06-103r4 section 6.1.11", `{"type":"Polygon","coordinates":[` + ring + `,[[0.1,53.401],[0.102,53.401],[0.102,53.4012],[0.1,53.401]]]}`,
+			orb.MultiPolygon{{outline(), {{0.1, 53.401}, {0.102, 53.401}, {0.102, 53.4012}, {0.1, 53.401}}}}},
 		{"the outermost degrees", `{"type":"Polygon","coordinates":[[[-180,-90],[180,-90],[180,90],[-180,90],[-180,-90]]]}`,
 			orb.MultiPolygon{{{{-180, -90}, {180, -90}, {180, 90}, {-180, 90}, {-180, -90}}}}},
 	} {
@@ -78,7 +91,14 @@ func TestBoundaryFileFaults(t *testing.T) {
 		{"a ring that is none", `{"type":"Polygon","coordinates":[5]}`, "1:34: coordinates[0]: got 5, want a ring: a list of positions"},
 		{"a Polygon nested as a MultiPolygon", polygon("[" + ring + "," + ring + "," + ring + "," + ring + "]"), "1:35: coordinates[0][0]: got a list, want a position [longitude, latitude] in degrees"},
 		{"three positions, section 3.1.6", polygon(`[[0,0],[1,1],[0,0]]`), "1:34: coordinates[0]: got 3 positions, want a ring of at least 4, the last one the same as the first"},
-		{"not closed, section 3.1.6", polygon(`[[0,0],[1,0],[1,1],[0,1]]`), "1:53: coordinates[0][3]: got [0, 1], want the ring closed: [0, 0] again, as its first position"},
+		{"a bow-tie", polygon(`[[0,0],[1,1],[1,0],[0,1],[0,0]]`), "1:47: coordinates[0][2]: got a side by which the ring crosses itself at [0.5, 0.5], want a ring whose sides meet in its corners only"},
+		{"pinched", polygon(`[[0,0],[2,0],[1,1],[2,2],[0,2],[1,1],[0,0]]`), "1:59: coordinates[0][4]: got a side by which the ring touches itself at [1, 1], want a ring whose sides meet in its corners only"},
+		{"a spike", polygon(`[[0,0],[2,0],[2,2],[3,2],[1,2],[0,2],[0,0]]`), "1:53: coordinates[0][3]: got a side by which the ring touches itself at [2, 2], want a ring whose sides meet in its corners only"},
+		{"a hole across the border, OGC 06-103r4 section 6.1.11", polygon(`[[0,0],[4,0],[4,4],[0,4],[0,0]],[[3,1],[5,1],[5,2],[3,2],[3,1]]`), "1:66: coordinates[1]: got a ring that crosses ring 0 at [4, 1], want rings that do not cross"},
+		{"a hole outside", polygon(`[[0,0],[4,0],[4,4],[0,4],[0,0]],[[6,1],[7,1],[7,2],[6,1]]`), "1:66: coordinates[1]: got a hole that is outside at [6, 1], want holes inside the outer ring"},
+		{"a hole in a hole", polygon(`[[0,0],[9,0],[9,9],[0,9],[0,0]],[[1,1],[8,1],[8,8],[1,8],[1,1]],[[2,2],[3,2],[3,3],[2,2]]`), "1:98: coordinates[2]: got a hole that lies in or around hole 1 at [2.75, 2.5], want holes apart from one another"},
+		{"a pond as a polygon of its own", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[` + island + `]]}`, "1:1: got polygons 1 and 2 that overlap at [0.101, 53.4005], want polygons apart from one another, an island as a hole of its polygon"},
+		{"the same polygon twice", `{"type":"MultiPolygon","coordinates":[[` + ring + `],[` + ring + `]]}`, "1:1: got polygons 1 and 2 that overlap at [0.102, 53.401], want polygons apart from one another, an island as a hole of its polygon"},
 		{"on one line", polygon(`[[0,0],[1,1],[2,2],[0,0]]`), "1:34: coordinates[0]: got positions on one line, want a ring that encloses ground"},
 		{"one position only", polygon(`[[1,1],[1,1],[1,1],[1,1]]`), "1:34: coordinates[0]: got positions on one line, want a ring that encloses ground"},
 		{"latitude first", polygon(`[[-12.1,-145.8],[-12.1,-145.7],[-12.0,-145.7],[-12.1,-145.8]]`), "1:35: coordinates[0][0]: got [-12.1, -145.8], want WGS 84 degrees, longitude (-180 to 180) before latitude (-90 to 90)"},
@@ -167,8 +187,12 @@ func TestRealOutlines(t *testing.T) {
 func BenchmarkBoundaryFile(b *testing.B) {
 	var text strings.Builder
 	text.WriteString(`{"type":"Polygon","coordinates":[[[0,53]`)
-	for i := range 360 {
-		text.WriteString(`,[0.0` + strings.Repeat("1", i%8+1) + `,53.00` + strings.Repeat("2", i%7+1) + `]`)
+	for i := range 360 { // out along a wavy line and back along another
+		if i < 180 {
+			fmt.Fprintf(&text, `,[%.7f,53.%04d123]`, float64(i+1)/1e4, i%7)
+		} else {
+			fmt.Fprintf(&text, `,[%.7f,53.1%04d23]`, float64(360-i)/1e4, i%8)
+		}
 	}
 	text.WriteString(`,[0,53]]]}`)
 	b.ReportAllocs()
