@@ -9,9 +9,11 @@ import (
 	"net/http"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -23,15 +25,30 @@ import (
 // childEnv makes the test binary a daemon that records into the folder it names.
 const childEnv = "DRAWBAR_TEST_DAEMON"
 
+// configEnv names the configuration of such a daemon; none where it is empty.
+const configEnv = "DRAWBAR_TEST_CONFIG"
+
 func child() int {
 	file := config.Default()
+	if path := os.Getenv(configEnv); path != "" {
+		var err error
+		if file, err = config.Load(path); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			return 1
+		}
+	}
 	file.Listen, file.Data = "127.0.0.1:0", os.Getenv(childEnv)
-	err := daemon.Run(context.Background(), daemon.Config{
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
+	defer stop()
+	err := daemon.Run(ctx, daemon.Config{
 		File: file, Log: slog.New(slog.DiscardHandler),
 		Ready: func(address string) { fmt.Println(address) },
 	}, nil)
-	fmt.Fprintln(os.Stderr, err)
-	return 1
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		return 1
+	}
+	return 0
 }
 
 // kills is how often the daemon is killed; DRAWBAR_KILLS asks for more.
