@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"runtime"
 	"sync"
 	"time"
 
@@ -155,6 +156,12 @@ func (s *Source) read(ctx context.Context, p port) error {
 	for ctx.Err() == nil {
 		n, err := p.Read(s.buf)
 		s.arrived(s.buf[:n])
+		if n > 0 {
+			// On a board with one processor the next read, which blocks in the
+			// operating system, would hold up whoever waits for these lines for up to
+			// 10 ms, until the runtime finds out.
+			runtime.Gosched()
+		}
 		if err != nil {
 			return err
 		}
