@@ -25,8 +25,9 @@ type layer struct {
 	of  members
 }
 
-// add puts a quad on the ground of the operation and of every member.
-func (l *layers) add(q ground.Quad, on members) {
+// add puts a quad on the ground of the operation and of every member, and returns
+// how much of it the operation had covered before.
+func (l *layers) add(q ground.Quad, on members) (again ground.Area) {
 	on |= wholeBit
 	l.admit(on &^ l.seen)
 	for i := 0; i < len(l.sets); i++ {
@@ -38,8 +39,12 @@ func (l *layers) add(q ground.Quad, on members) {
 			l.sets = append(l.sets, layer{set: l.sets[i].set.Clone(), of: rest})
 			l.sets[i].of = both
 		}
-		l.sets[i].set.Add(q)
+		_, twice := l.sets[i].set.Add(q)
+		if l.sets[i].of&wholeBit != 0 {
+			again = twice
+		}
 	}
+	return again
 }
 
 // admit gives members that were never laid before an empty ground of their own.

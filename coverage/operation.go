@@ -22,6 +22,7 @@ type Operation struct {
 	Refused  int // quads too large to be one; not booked
 	ground   layers
 	skips    skips
+	overlaps overlaps
 	skipRule skipRule   // by the implement that worked last
 	tool     *Implement // that one
 	worked   bool

@@ -188,12 +188,13 @@ func (e *Engine) endPiece() {
 		return
 	}
 	p.piece.open = false
-	op := e.force.op
+	op, again := e.force.op, ground.Area(0)
 	for _, r := range p.piece.runs {
 		q := strip(p.piece.bar, p.from, r)
-		op.ground.add(q, p.piece.of)
+		again += op.ground.add(q, p.piece.of)
 		op.skips.note(op, q, p.piece.startNS)
 	}
+	op.overlaps.add(p.piece.bar, p.from, p.piece.runs, again)
 }
 
 // growSwaths hands the quads of each section to the swaths.

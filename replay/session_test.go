@@ -312,7 +312,7 @@ func TestSummaryMembers(t *testing.T) {
 	}
 	want := "schema gnss lines sentences bad_checksum unparsed fixes gaps gap_s controller lines reports rejected stale_s start end " +
 		"working_s distance_m working_distance_m operations field operation start end area field_m2 gross_m2 covered_m2 overlap_m2 " +
-		"skip_m2 remaining_m2 outside_m2 products tank name unit applied area_m2 mean_rate mean_target marks kind note time lon lat warnings"
+		"skip_m2 remaining_m2 outside_m2 overlap_by headland_m2 between_passes_m2 sections_m2 products tank name unit applied area_m2 mean_rate mean_target marks kind note time lon lat warnings"
 	if got := strings.Join(keys, " "); got != want {
 		t.Errorf("members:\n got %s\nwant %s", got, want)
 	}

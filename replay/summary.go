@@ -62,6 +62,7 @@ type OperationFigures struct {
 	Start     *string          `json:"start"`
 	End       *string          `json:"end"`
 	Area      AreaFigures      `json:"area"`
+	OverlapBy OverlapFigures   `json:"overlap_by"`
 	Products  []ProductFigures `json:"products"`
 
 	// The skips that are not closed, the largest first; not part of the JSON form.
@@ -77,6 +78,13 @@ type AreaFigures struct {
 	SkipM2      *float64 `json:"skip_m2"`
 	RemainingM2 *float64 `json:"remaining_m2"`
 	OutsideM2   *float64 `json:"outside_m2"`
+}
+
+// OverlapFigures are the overlap by cause, as coverage.OverlapCause has them.
+type OverlapFigures struct {
+	HeadlandM2      float64 `json:"headland_m2"`
+	BetweenPassesM2 float64 `json:"between_passes_m2"`
+	SectionsM2      float64 `json:"sections_m2"`
 }
 
 // ProductFigures are those of one product from one tank; area_m2 is gross.
@@ -168,6 +176,8 @@ func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
 	f.Area.GrossM2 = round(o.Gross.M2(), placesM2)
 	f.Area.CoveredM2 = round(o.Covered().M2(), placesM2)
 	f.Area.OverlapM2 = round(o.Overlap().M2(), placesM2)
+	by := o.OverlapBy()
+	f.OverlapBy = OverlapFigures{round(by.HeadlandM2, placesM2), round(by.BetweenPassesM2, placesM2), round(by.SectionsM2, placesM2)}
 	skip, ok := o.SkipM2()
 	f.Area.SkipM2 = known(skip, ok, placesM2)
 	remaining, ok := o.RemainingM2()

@@ -81,6 +81,10 @@ func (t Text) operation(b *bytes.Buffer, number int, op replay.OperationFigures)
 		share = fmt.Sprintf(", %.1f %% of covered", 100*a.OverlapM2/a.CoveredM2)
 	}
 	row(b, "Overlap", "%s%s", t.Units.Show(units.Area, a.OverlapM2), share)
+	if by := op.OverlapBy; a.OverlapM2 > 0 {
+		row(b, "", "%s in turns, %s between passes, %s across (sections late)",
+			t.Units.Show(units.Area, by.HeadlandM2), t.Units.Show(units.Area, by.BetweenPassesM2), t.Units.Show(units.Area, by.SectionsM2))
+	}
 	row(b, "Gross", "%s", t.Units.Show(units.Area, a.GrossM2))
 	t.skips(b, op)
 	row(b, "Field", "%s", t.maybe(units.Area, a.FieldM2))
