@@ -23,7 +23,7 @@ func full() replay.Summary {
 		Operations: []replay.OperationFigures{
 			{
 				Field: "Mill Piece", Operation: "seeding", Start: ptr("2026-05-14T13:05:12.000Z"), End: ptr("2026-05-14T14:07:40.900Z"),
-				Area: replay.AreaFigures{FieldM2: ptr(130_000.0), GrossM2: 125_790, CoveredM2: 123_450, OverlapM2: 2340, SkipM2: ptr(55.0), RemainingM2: ptr(6495.0), OutsideM2: ptr(0.0)},
+				Area:      replay.AreaFigures{FieldM2: ptr(130_000.0), GrossM2: 125_790, CoveredM2: 123_450, OverlapM2: 2340, SkipM2: ptr(55.0), RemainingM2: ptr(6495.0), OutsideM2: ptr(0.0)},
 				OverlapBy: replay.OverlapFigures{HeadlandM2: 40, BetweenPassesM2: 2000, SectionsM2: 300},
 				Products: []replay.ProductFigures{
 					{Tank: 1, Name: "Spring oats", Unit: "kg", Applied: ptr(1385.2), AreaM2: 125_790, MeanRate: ptr(0.01101200), MeanTarget: ptr(0.0112)},
