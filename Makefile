@@ -40,7 +40,11 @@ build: ## the static binary bin/drawbar
 	CGO_ENABLED=0 go build -trimpath -o bin/drawbar ./cmd/drawbar
 
 .PHONY: demo
-demo: build ## build, then replay the example session and print its summary
+demo: build ## build, then the daemon on a simulated tractor for half a minute, with its summary
+	bin/drawbar demo --speed 30 --once --listen 127.0.0.1:0
+
+.PHONY: example
+example: build ## build, then replay the example session and print its summary
 	bin/drawbar replay --config $(EXAMPLE)/config.yaml $(EXAMPLE)/input.capture
 
 .PHONY: lint

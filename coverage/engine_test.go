@@ -30,6 +30,7 @@ func newDriver(t *testing.T, s Setup) *driver {
 	if s.StaleS == 0 {
 		s.StaleS = 2
 	}
+	s.WatchSkips = true
 	return &driver{t: t, e: NewEngine(s), plane: plane.New(originLat, originLon)}
 }
 

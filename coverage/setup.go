@@ -20,6 +20,10 @@ type Setup struct {
 	ReportLagS float64      // a report describes the meter this long before it arrives
 	AlwaysOn   bool         // no controller: the whole bar is on
 
+	// WatchSkips remembers when each skip arose, settled and was closed. Without it
+	// skips are known as they are when asked for, since the operation's end.
+	WatchSkips bool
+
 	Corrections []Correction
 
 	OnSwath func(Swath)      // nil: swaths are not built

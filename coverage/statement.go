@@ -111,6 +111,7 @@ func (e *Engine) startsOperation(s Statement) bool {
 // open begins an operation.
 func (e *Engine) open(name, field string, at time.Time) *Operation {
 	op := &Operation{Field: field, Name: name, Plane: e.plane, Start: at}
+	op.skips.watch = e.setup.WatchSkips
 	e.ops = append(e.ops, op)
 	return op
 }

@@ -11,6 +11,7 @@ type epoch struct {
 	placed    bool // fix has a position, from bestKind
 	leveled   bool // fix has its accuracy fields, from levelKind
 	done      bool // the fix has been handed out
+	late      bool // a position sentence of a new kind came after that
 	bestKind  kind
 	levelKind kind
 	level     Quality

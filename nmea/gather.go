@@ -28,12 +28,17 @@ type gatherer struct {
 	heard   bool      // lastAt is set
 	damaged bool      // something was damaged in the epoch in hand
 
+	lateRow  int    // epochs in a row with a companion after their fix
 	repeated uint64 // position sentences of an epoch whose fix was out
 }
 
 // maxVoids position sentences without a time close an epoch: the receiver has
 // lost the time, and the fix must not wait until it has found it again.
 const maxVoids = 6
+
+// lateChanges is how many epochs in a row must go on after their usual end for that
+// to count as a change.
+const lateChanges = 3
 
 // passBy notes that the line was busy with something that is not used.
 func (g *gatherer) passBy(at time.Time) { g.lastAt, g.heard = at, true }
@@ -67,8 +72,7 @@ func (g *gatherer) takePosition(at time.Time, pause time.Duration, s *sentence, 
 		// A straggler of an epoch whose fix is out. It cannot change that one,
 		// and is none of the epoch in hand.
 		g.clock.hear(s)
-		g.habit.forget()
-		g.repeated++
+		g.straggler(s.kind, same)
 		return fixes
 	}
 	if same {
@@ -80,6 +84,20 @@ func (g *gatherer) takePosition(at time.Time, pause time.Duration, s *sentence, 
 	g.clock.hear(s)
 	g.hand.add(s)
 	return g.count(s.kind, fixes)
+}
+
+// straggler notes a position sentence that came after the fix of its epoch. One of
+// a kind that the epoch had not had is a companion that comes now and then, such as
+// an RMC once a second: only where it comes after epoch upon epoch has the usual
+// last sentence changed. Any other is a repeat.
+func (g *gatherer) straggler(k kind, inHand bool) {
+	if inHand && g.counts[k] == 0 {
+		g.counts.add(k)
+		g.hand.late = true
+		return
+	}
+	g.repeated++
+	g.habit.forget()
 }
 
 // takeLoose takes a sentence without a position of its own, or a position
@@ -150,7 +168,15 @@ func (g *gatherer) close(isHead bool, fixes []Fix) []Fix {
 		} else if !g.hand.done {
 			g.hand.loose.fill(&g.tail.loose)
 		}
-		g.habit.observe(last, g.damaged)
+		if g.hand.late {
+			if g.lateRow++; g.lateRow >= lateChanges {
+				g.habit.forget()
+				g.lateRow = 0
+			}
+		} else {
+			g.lateRow = 0
+			g.habit.observe(last, g.damaged)
+		}
 		if g.hand.placed && !g.hand.done {
 			fixes = g.handOut(fixes)
 		}

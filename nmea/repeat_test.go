@@ -34,3 +34,37 @@ func TestRepeatedEpoch(t *testing.T) {
 		t.Errorf("got %d fixes and %d repeats, want 19 and 1", fixes, r.Repeated())
 	}
 }
+
+// RMC once a second beside GGA ten times a second is a common setting: every epoch
+// is one fix, none waits for the next epoch once that is learnt, and nothing counts
+// as repeated.
+func TestCompanionOnceASecond(t *testing.T) {
+	t.Parallel()
+	var r Reader
+	at := time.Date(2026, 5, 14, 13, 5, 10, 0, time.UTC)
+	line := func(body string) []byte {
+		sum := byte(0)
+		for i := range len(body) {
+			sum ^= body[i]
+		}
+		return fmt.Appendf(nil, "$%s*%02X", body, sum)
+	}
+	fixes, prompt := 0, 0
+	for i := range 200 {
+		tod := fmt.Sprintf("1305%02d.%d0", i/10, i%10)
+		at = at.Add(90 * time.Millisecond)
+		got := len(r.Line(at, line("GPGGA,"+tod+",5318.0100674,N,00000.0272271,W,4,14,0.8,112.4,M,47.2,M,1.0,0101")))
+		fixes += got
+		if i > 30 {
+			prompt += got
+		}
+		at = at.Add(10 * time.Millisecond)
+		if i%10 == 0 {
+			fixes += len(r.Line(at, line("GPRMC,"+tod+",A,5318.0100674,N,00000.0272271,W,4.86,0.0,140526,,,R")))
+		}
+	}
+	fixes += len(r.Flush())
+	if fixes != 200 || prompt != 169 || r.Repeated() != 0 {
+		t.Errorf("got %d fixes, %d at their GGA, %d repeats; want 200, 169, 0", fixes, prompt, r.Repeated())
+	}
+}

@@ -6,8 +6,11 @@ import (
 	"os"
 	"path/filepath"
 
+	"drawbar/internal/config"
 	"drawbar/internal/demo"
+	"drawbar/internal/export"
 	"drawbar/internal/sim"
+	"drawbar/replay"
 
 	"github.com/spf13/cobra"
 )
@@ -52,6 +55,9 @@ can then be replayed.`,
 			o.Ready = func(address string) {
 				fmt.Fprintf(out, "a simulated drill seeds Mill Piece, %g times as fast as a real one\n", o.Speed)
 				fmt.Fprintf(out, "open http://%s/ to watch; Ctrl-C ends it\n", address)
+			}
+			o.Ended = func(file config.File, sum replay.Summary) {
+				fmt.Fprintf(out, "\n%s\n", export.Text{Units: file.Units, Zone: file.Timezone}.Append(nil, sum))
 			}
 			if err := demo.Run(cmd.Context(), o); err != nil {
 				return err

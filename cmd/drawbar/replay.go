@@ -157,6 +157,7 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 		}
 		defer files.Discard()
 		setup.Coverage.OnSwath, setup.Coverage.OnTrack = files.Swath, files.Fix
+		setup.Coverage.WatchSkips = true
 	}
 	session, err := replay.NewSession(setup)
 	if err != nil {

@@ -82,9 +82,12 @@ func (o *runOptions) daemon(log io.Writer) (daemon.Config, error) {
 			return c, fmt.Errorf("keep the configuration: %w", err)
 		}
 	}
-	for flag, to := range map[string]*string{o.gnss: &c.File.GNSS.Source, o.controller: &c.File.Controller.Source, o.listen: &c.File.Listen, o.data: &c.File.Data} {
-		if flag != "" {
-			*to = flag
+	for _, o := range []struct {
+		flag string
+		to   *string
+	}{{o.gnss, &c.File.GNSS.Source}, {o.controller, &c.File.Controller.Source}, {o.listen, &c.File.Listen}, {o.data, &c.File.Data}} {
+		if o.flag != "" {
+			*o.to = o.flag
 		}
 	}
 	if c.File.GNSS.Source != "" && c.File.GNSS.Source == c.File.Controller.Source {

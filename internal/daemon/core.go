@@ -79,7 +79,6 @@ func (c *core) run() {
 	defer close(c.done)
 	tick := time.NewTicker(publishEvery)
 	defer tick.Stop()
-	c.publish()
 	for {
 		select {
 		case e, open := <-c.events:

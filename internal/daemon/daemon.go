@@ -50,6 +50,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 
 // live runs the parts that wait for each other.
 func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{}) error {
+	c.publish()                                                     // so that there is something to see from the first moment
 	go c.run()                                                      // ends when events is closed, below; done tells
 	working, rest := context.WithCancel(context.WithoutCancel(ctx)) // ends after the last line
 	var beside sync.WaitGroup

@@ -19,6 +19,7 @@ import (
 	"drawbar/internal/daemon"
 	"drawbar/internal/sim"
 	"drawbar/internal/sim/simdir"
+	"drawbar/replay"
 
 	"github.com/creack/pty"
 )
@@ -32,7 +33,8 @@ type Options struct {
 	Once     bool    // end when the work is done, instead of staying to be looked at
 	Version  string
 	Log      *slog.Logger
-	Ready    func(address string) // called once the daemon runs
+	Ready    func(address string)                       // called once the daemon runs
+	Ended    func(file config.File, sum replay.Summary) // given the final figures
 }
 
 // settle is how long, by the wall's clock, the daemon is given after the last
@@ -85,6 +87,11 @@ func Run(ctx context.Context, o Options) error {
 	err = daemon.Run(ctx, daemon.Config{
 		File: file, Name: filepath.Join(o.Dir, simdir.ConfigFile), Text: text, Version: o.Version, Log: o.Log, Now: now,
 		Ready: func(address string) { ready <- address },
+		Ended: func(sum replay.Summary) {
+			if o.Ended != nil {
+				o.Ended(file, sum)
+			}
+		},
 	}, nil)
 	stop()
 	close(ready)

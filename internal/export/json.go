@@ -7,11 +7,12 @@ import (
 	"unicode/utf8"
 )
 
-// degreeSteps is the grid of written coordinates: nine decimals (0.1 mm), finer
-// than any receiver and coarse enough to be the same everywhere.
-const degreeSteps = 1_000_000_000
+// degreeSteps is the grid of written coordinates: eleven decimals (1 µm). Shapes
+// are valid on the plane's grid of 0.1 mm; degrees no finer than that would move
+// a corner of a slit over its other side.
+const degreeSteps = 100_000_000_000
 
-// appendDegrees writes a finite coordinate with at most nine decimals. Most of
+// appendDegrees writes a finite coordinate with at most eleven decimals. Most of
 // what is exported goes through here, so it goes by way of an integer.
 func appendDegrees(dst []byte, deg float64) []byte {
 	steps := int64(math.Round(deg * degreeSteps))

@@ -15,9 +15,9 @@ import (
 func TestAppendDegrees(t *testing.T) {
 	t.Parallel()
 	for in, want := range map[float64]string{
-		0: "0", math.Copysign(0, -1): "0", -1e-10: "0", 180: "180", -90: "-90",
-		0.1: "0.1", 53.378333333333: "53.378333333", -0.0123456789: "-0.012345679",
-		100: "100", 10.000000001: "10.000000001", 10.0000000004: "10",
+		0: "0", math.Copysign(0, -1): "0", -1e-12: "0", 180: "180", -90: "-90",
+		0.1: "0.1", 53.378333333333: "53.37833333333", -0.0123456789: "-0.0123456789",
+		100: "100", 10.000000001: "10.000000001", 10.000000000004: "10",
 	} {
 		if got := string(appendDegrees([]byte("x"), in)); got != "x"+want {
 			t.Errorf("appendDegrees(%v) = %q, want %q", in, got, "x"+want)
@@ -33,11 +33,11 @@ func TestAppendDegreesAgainstStrconv(t *testing.T) {
 		deg := rapid.Float64Range(-180, 180).Draw(t, "deg")
 		text := string(appendDegrees(nil, deg))
 		got, err := strconv.ParseFloat(text, 64)
-		if err != nil || math.Abs(got-deg) > 0.5001e-9 || strings.HasPrefix(text, "-0") && got == 0 || strings.Contains(text, ".") && strings.HasSuffix(text, "0") {
+		if err != nil || math.Abs(got-deg) > 0.501e-11 || strings.HasPrefix(text, "-0") && got == 0 || strings.Contains(text, ".") && strings.HasSuffix(text, "0") {
 			t.Fatalf("appendDegrees(%v) = %q, read as %v, %v", deg, text, got, err)
 		}
-		want := strconv.FormatFloat(deg, 'f', 9, 64)
-		if exact, _ := strconv.ParseFloat(want, 64); math.Abs(exact-got) > 1.001e-9 {
+		want := strconv.FormatFloat(deg, 'f', 11, 64)
+		if exact, _ := strconv.ParseFloat(want, 64); math.Abs(exact-got) > 1.01e-11 {
 			t.Fatalf("appendDegrees(%v) = %q, strconv has %s", deg, text, want)
 		}
 	})
@@ -47,7 +47,7 @@ func BenchmarkAppendDegrees(b *testing.B) {
 	var buf []byte
 	b.ReportAllocs()
 	for b.Loop() {
-		if buf = appendDegrees(buf[:0], -0.012345678912); string(buf) != "-0.012345679" {
+		if buf = appendDegrees(buf[:0], -0.012345678912); string(buf) != "-0.01234567891" {
 			b.Fatal(string(buf))
 		}
 	}

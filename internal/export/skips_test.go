@@ -27,7 +27,7 @@ import (
 func gaps(widthsM ...float64) []*coverage.Operation {
 	e := coverage.NewEngine(coverage.Setup{
 		Implement: &coverage.Implement{Operation: "seeding", SectionsM: []float64{3, 3, 3, 3}},
-		Field:     "Mill Piece", Limits: coverage.DefaultLimits(), AlwaysOn: true,
+		Field:     "Mill Piece", Limits: coverage.DefaultLimits(), AlwaysOn: true, WatchSkips: true,
 	})
 	p := plane.New(53.378, 0)
 	x := 0.0
