@@ -4,6 +4,7 @@ import (
 	"log/slog"
 	"time"
 
+	"drawbar/coverage"
 	"drawbar/internal/alarm"
 	"drawbar/internal/live"
 	"drawbar/replay"
@@ -31,6 +32,7 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		Version: b.version, Started: b.started, Now: now,
 		Snapshot: s.Snapshot(), Recording: recording, Sources: sources,
 	}
+	state.Survey = survey(state.Snapshot.Work.Operation)
 	for _, change := range b.watch.Step(time.Now(), alarm.ViewOf(state)) {
 		b.hub.Tell(live.Notice{At: now, Alarm: &change})
 		b.logAlarm(change)
@@ -42,6 +44,24 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		b.hub.Tell(live.Notice{At: now, Mark: &m})
 	}
 	b.marks, b.published = len(marks), time.Now()
+}
+
+// survey is what is known of the ground that is left; nil without an operation.
+func survey(o *coverage.OperationNow) *live.Survey {
+	if o == nil {
+		return nil
+	}
+	known := func(v float64, is bool) *float64 {
+		if !is {
+			return nil
+		}
+		return &v
+	}
+	return &live.Survey{
+		SkipM2:      known(o.SkipM2, o.HasSkip),
+		RemainingM2: known(o.RemainingM2, o.HasField && o.HasSkip),
+		OutsideM2:   known(o.OutsideM2, o.HasField),
+	}
 }
 
 // logAlarm says what was raised or cleared. Someone must act on a critical one.
