@@ -85,11 +85,11 @@ func drill() Setup {
 
 func run(t *testing.T, setup Setup, capture string) (*Session, Summary) {
 	t.Helper()
-	found, err := Corrections(NewCaptureReader(strings.NewReader(capture), "tape"))
+	found, err := LookAhead(NewCaptureReader(strings.NewReader(capture), "tape"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	setup.Coverage.Corrections = append(setup.Coverage.Corrections, found...)
+	setup.Coverage.Corrections = append(setup.Coverage.Corrections, found.Corrections...)
 	s, err := NewSession(setup)
 	if err != nil {
 		t.Fatal(err)

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"drawbar/coverage"
 	"drawbar/replay"
 )
 
@@ -18,9 +17,9 @@ type input struct {
 	name     string
 	file     *os.File
 	warnings func() []string
-	said     []coverage.Correction // among its operator lines
-	session  *replay.MCAPReader    // nil: another format
-	read     int                   // events
+	ahead    replay.Ahead       // what must be known of it before it is replayed
+	session  *replay.MCAPReader // nil: another format
+	read     int                // events
 	damaged  int
 	first    *replay.CorruptError // the first damage
 }
@@ -178,7 +177,7 @@ func (in *input) openCapture(stdin io.Reader, progress *progress) error {
 	if err != nil {
 		return err
 	}
-	if in.said, err = replay.Corrections(replay.NewCaptureReader(in.file, in.name)); err != nil {
+	if in.ahead, err = replay.LookAhead(replay.NewCaptureReader(in.file, in.name)); err != nil {
 		return err
 	}
 	if _, err = in.file.Seek(0, io.SeekStart); err != nil {
@@ -197,6 +196,7 @@ func (in *input) openLog(stdin io.Reader, progress *progress) error {
 	}
 	r := replay.NewLogReader(&countingFile{in.file, progress, 0}, in.name)
 	in.Source = r
+	in.ahead.Has[replay.StreamGNSS] = true
 	in.warnings = func() []string {
 		if w := r.Warning(); w != "" {
 			return []string{w}

@@ -49,7 +49,7 @@ func (in *input) openSession(stdin io.Reader, progress *progress) error {
 		return err
 	}
 	first := replay.NewMCAPReader(in.file, in.name)
-	if in.said, err = replay.Corrections(first); err != nil {
+	if in.ahead, err = replay.LookAhead(first); err != nil {
 		return err
 	}
 	if _, err = in.file.Seek(0, io.SeekStart); err != nil {
@@ -159,12 +159,12 @@ func correctionsBeside(inputs []*input, stderr io.Writer) (out []coverage.Correc
 			return nil, nil, err
 		}
 		lines := &laterLines{Source: replay.NewOperatorReader(f, path), name: path}
-		more, err := replay.Corrections(lines)
+		more, err := replay.LookAhead(lines)
 		f.Close()
 		if err != nil {
 			return nil, nil, err
 		}
-		out = append(out, more...)
+		out = append(out, more.Corrections...)
 		for _, what := range lines.faults {
 			fmt.Fprintf(stderr, "drawbar: %s\n", what)
 			notes = append(notes, what)

@@ -40,7 +40,8 @@ func newReplayCommand() *cobra.Command {
 		Use:   "replay [flags] INPUT...",
 		Short: "Work out the results of recorded input",
 		Long: `replay reads recorded input, one file after the other as one session, and prints
-where product went on the ground: areas, amounts, counts and warnings.
+where product went on the ground: areas, amounts, counts and warnings. Receiver and
+controller recorded in files of their own are read side by side.
 
 An input is a recorded session (.mcap), capture text (.capture) or a plain NMEA log
 (.nmea, .log, .txt), whose times come from its sentences. "-" is standard input; say
@@ -147,7 +148,7 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	notes = append(append(notes, moreNotes...), gapsBetween(inputs)...)
 	setup := r.setup()
 	for _, in := range inputs {
-		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.said...)
+		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.ahead.Corrections...)
 	}
 	setup.Coverage.Corrections = append(setup.Coverage.Corrections, later...)
 	var files *export.Files
@@ -219,6 +220,9 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 	for i, in := range inputs {
 		sources[i] = in
 	}
+	if apart(inputs) {
+		sources = []replay.Source{replay.Merge(sources...)}
+	}
 	player := replay.Player{
 		Pace:    r.options.pace,
 		Wait:    pacer(ctx),
@@ -258,6 +262,24 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, in.left())
 	}
 	return nil
+}
+
+// apart tells whether receiver and controller were recorded each in files of their
+// own. Such files tell of the same time and are read side by side.
+func apart(inputs []*input) bool {
+	var gnssOnly, controllerOnly bool
+	for _, in := range inputs {
+		has := in.ahead.Has
+		switch {
+		case has[replay.StreamGNSS] && has[replay.StreamController]:
+			return false
+		case has[replay.StreamGNSS]:
+			gnssOnly = true
+		case has[replay.StreamController]:
+			controllerOnly = true
+		}
+	}
+	return gnssOnly && controllerOnly
 }
 
 // nothing says that an input had no line that could be read.
