@@ -230,7 +230,7 @@ func (r *reader) server(n *statement.Node) {
 	if !ok {
 		return
 	}
-	if !hostPort(s, 0, true) {
+	if !hostPort(s) {
 		o.Fault("listen", s, want)
 		return
 	}

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	ports "drawbar/internal/source"
 	"drawbar/replay/statement"
 )
 
@@ -20,36 +21,21 @@ func source(o statement.Object) string {
 	if !ok {
 		return ""
 	}
-	if !validSource(s) {
+	if _, err := ports.ParseAddress(s); err != nil {
 		o.Fault("source", s, wantSource)
 		return ""
 	}
 	return s
 }
 
-func validSource(s string) bool {
-	scheme, rest, is := strings.Cut(s, "://")
-	switch {
-	case is && scheme == "tcp":
-		return hostPort(rest, 1, false)
-	case is && scheme == "udp":
-		return hostPort(rest, 1, true)
-	case is || strings.TrimSpace(s) != s:
-		return false
-	default:
-		// host:port without a scheme is meant for the network.
-		return strings.Contains(s, "/") || !hostPort(s, 0, true)
-	}
-}
-
-// hostPort tells whether s is host:port with a port from lowest on.
-func hostPort(s string, lowest uint64, hostMayBeEmpty bool) bool {
+// hostPort tells whether s is host:port; the host may be empty.
+func hostPort(s string) bool {
 	host, port, err := net.SplitHostPort(s)
 	if err != nil || strings.ContainsAny(host, "/ \t@?#") {
 		return false
 	}
-	n, err := strconv.ParseUint(port, 10, 16)
-	return err == nil && n >= lowest && (host != "" || hostMayBeEmpty)
+	_, err = strconv.ParseUint(port, 10, 16)
+	return err == nil
 }
 
 // bauds are the usual rates of serial ports in bits a second.
