@@ -133,6 +133,7 @@ func commands() []*cobra.Command {
 		newCheckCommand(),
 		newSimulateCommand(),
 		newSessionsCommand(),
+		newCorrectCommand(),
 	}
 }
 
