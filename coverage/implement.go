@@ -47,7 +47,7 @@ func (im Implement) WidthM() float64 {
 // be stated.
 type ProductKind uint8
 
-// The product kinds of the contract.
+// The kinds of product.
 const (
 	KindUnknown ProductKind = iota
 	KindSeed
@@ -83,7 +83,7 @@ type Limits struct {
 	MaxSpeedMPS   float64 // more than this between two fixes is a jump
 }
 
-// DefaultLimits are the contract's.
+// DefaultLimits hold where nothing else is said.
 func DefaultLimits() Limits {
 	return Limits{MaxGapS: 2, MaxSpeedMPS: 15}
 }
