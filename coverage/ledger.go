@@ -57,8 +57,10 @@ func steps(ratePerM2 float64, a ground.Area, unit controller.Dim) int64 {
 	if unit == controller.DimCount {
 		per = stepsPerSeed
 	}
+	rate := controller.Quantity{SI: ratePerM2, Dim: unit - controller.DimMass + controller.DimMassPerArea}
+	amount, _ := rate.OverArea(a.M2())
 	const most = 1 << 62
-	return int64(max(-most, min(most, math.Round(float64(ratePerM2*a.M2())*per))))
+	return int64(max(-most, min(most, math.Round(amount.SI*per))))
 }
 
 // add books the area of quads on which the product lay. A rate that is not

@@ -24,14 +24,13 @@ type Swath struct {
 // SwathTank is what one tank laid down in a swath. Rates are kg, litres or
 // seeds per m2, as Unit says.
 type SwathTank struct {
-	Tank         int
-	Product      string
-	Unit         string // kg, l or seeds
-	RatePerM2    float64
-	TargetPerM2  float64
-	HasRate      bool
-	HasTarget    bool
-	CarriedAlong bool // the rate is known and zero: nothing was laid
+	Tank        int
+	Product     string
+	Unit        string // kg, l or seeds
+	RatePerM2   float64
+	TargetPerM2 float64
+	HasRate     bool
+	HasTarget   bool
 }
 
 // A swath whose bar has turned by more than 30 degrees, or one of whose ends
@@ -169,7 +168,6 @@ func (s *swaths) tell() {
 		s.told = append(s.told, SwathTank{
 			Tank: t.tank, Product: u.Product.Name, Unit: u.Unit.AmountUnit(),
 			RatePerM2: t.ratePerM2, HasRate: t.hasRate, TargetPerM2: t.targetPerM2, HasTarget: t.hasTarget,
-			CarriedAlong: !t.some(),
 		})
 	}
 }

@@ -3,8 +3,6 @@ package replay
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
-	"io"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -20,22 +18,7 @@ func figuresOf(t *testing.T, setup Setup, capture []byte) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := NewCaptureReader(bytes.NewReader(capture), "tape")
-	for {
-		e, err := r.Next()
-		var corrupt *CorruptError
-		if errors.As(err, &corrupt) {
-			continue
-		}
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.Feed(e)
-	}
-	s.Finish()
+	feedAll(t, s, bytes.NewReader(capture))
 	b, err := json.Marshal(s.Summary())
 	if err != nil {
 		t.Fatal(err)

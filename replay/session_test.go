@@ -94,19 +94,31 @@ func run(t *testing.T, setup Setup, capture string) (*Session, Summary) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := NewCaptureReader(strings.NewReader(capture), "tape")
+	if damaged := feedAll(t, s, strings.NewReader(capture)); damaged > 0 {
+		t.Fatalf("%d damaged lines in the capture", damaged)
+	}
+	return s, s.Summary()
+}
+
+// feedAll feeds a capture to a session, passing over damaged lines, and ends it.
+func feedAll(t *testing.T, s *Session, capture io.Reader) (damaged int) {
+	t.Helper()
+	r := NewCaptureReader(capture, "tape")
 	for {
 		e, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
+		var corrupt *CorruptError
+		switch {
+		case errors.As(err, &corrupt):
+			damaged++
+			continue
+		case errors.Is(err, io.EOF):
+			s.Finish()
+			return damaged
+		case err != nil:
 			t.Fatal(err)
 		}
 		s.Feed(e)
 	}
-	s.Finish()
-	return s, s.Summary()
 }
 
 func near(t *testing.T, what string, got, want, tol float64) {

@@ -128,9 +128,9 @@ func simpleRing(r []plane.Coord, tolerance float64) []plane.Coord {
 	keep := make([]bool, len(r))
 	keep[0], keep[far], keep[len(r)-1] = true, true, true
 	type stretch struct{ from, to int }
-	for todo := []stretch{{0, far}, {far, len(r) - 1}}; len(todo) > 0; {
-		s := todo[len(todo)-1]
-		todo = todo[:len(todo)-1]
+	for open := []stretch{{0, far}, {far, len(r) - 1}}; len(open) > 0; {
+		s := open[len(open)-1]
+		open = open[:len(open)-1]
 		a, b := r[s.from], r[s.to]
 		at, worst := 0, tolerance
 		for i := s.from + 1; i < s.to; i++ {
@@ -140,7 +140,7 @@ func simpleRing(r []plane.Coord, tolerance float64) []plane.Coord {
 		}
 		if at > 0 {
 			keep[at] = true
-			todo = append(todo, stretch{s.from, at}, stretch{at, s.to})
+			open = append(open, stretch{s.from, at}, stretch{at, s.to})
 		}
 	}
 	out := make([]plane.Coord, 0, len(r))

@@ -122,12 +122,15 @@ func (c *core) take(e replay.Event) {
 
 // process records the batch, then feeds it.
 func (c *core) process() {
-	for i := range c.batch {
-		c.batch[i].At = c.batch[i].At.UTC().Round(0)
-		c.record.append(c.batch[i])
+	held := c.batch[:0]
+	for _, e := range c.batch {
+		e.At = e.At.UTC().Round(0)
+		if c.record.append(e) {
+			held = append(held, e)
+		}
 	}
 	c.record.Flush()
-	for _, e := range c.batch {
+	for _, e := range held {
 		c.feed(e)
 	}
 	c.changed = true

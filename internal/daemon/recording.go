@@ -66,14 +66,18 @@ func (r *recording) tidy() {
 	}
 }
 
-// append records an event; a line that no session can hold is counted and told of
-// once.
-func (r *recording) append(e replay.Event) {
-	if err := r.Append(e); err != nil {
-		if r.refused++; r.refused == 1 {
-			r.cfg.Log.Warn("a line was not recorded", keyError, err)
-		}
+// append records an event and tells whether it may be processed. A line that no
+// session can hold is passed over, so that the replay knows all that the run knew;
+// it is told of once.
+func (r *recording) append(e replay.Event) bool {
+	err := r.Append(e)
+	if err == nil {
+		return true
 	}
+	if r.refused++; r.refused == 1 {
+		r.cfg.Log.Warn("a line was passed over", keyError, err)
+	}
+	return false
 }
 
 func (r *recording) name() string { return r.State().Session }
