@@ -18,6 +18,7 @@ type Quad struct {
 	End       time.Time
 	Corners   ground.Quad
 	Area      ground.Area
+	Tanks     []SwathTank // in ascending order of tank; shared, must not be changed
 }
 
 // run is a row of adjacent sections that are on, [lo, hi) counted from 0.
@@ -152,6 +153,9 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 		p.piece.bar = append(p.piece.bar[:0], p.from...)
 		p.piece.runs = append(p.piece.runs[:0], p.runs...)
 	}
+	if e.setup.OnQuad != nil {
+		p.swaths.carry(op, p.carried)
+	}
 	for _, r := range p.runs {
 		q := strip(p.from, p.to, r)
 		if !q.Fits() {
@@ -168,7 +172,7 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 			}
 		}
 		if e.setup.OnQuad != nil {
-			e.setup.OnQuad(Quad{Operation: op, From: r.lo + 1, To: r.hi, Start: utc(tNS), End: utc(vNS), Corners: q, Area: area})
+			e.setup.OnQuad(Quad{Operation: op, From: r.lo + 1, To: r.hi, Start: utc(tNS), End: utc(vNS), Corners: q, Area: area, Tanks: p.swaths.told})
 		}
 	}
 	if p.swaths.emit != nil {

@@ -64,15 +64,26 @@ type swaths struct {
 // begin is called before the quads of one stretch of time with what all its
 // sections carry; whatever differs closes the swaths that are open.
 func (s *swaths) begin(op *Operation, number, sections int, tanks []applied) {
-	if op != s.op || sections != s.sections || !slices.Equal(tanks, s.tanks) {
+	if sections != s.sections {
 		s.closeAll()
-		s.op, s.number, s.sections = op, number, sections
-		s.tanks = append(s.tanks[:0], tanks...)
-		s.tell()
+		s.sections = sections
 	}
+	s.carry(op, tanks)
+	s.number = number
 	for len(s.open) < sections {
 		s.open = append(s.open, openSwath{})
 	}
+}
+
+// carry says what is laid from now on.
+func (s *swaths) carry(op *Operation, tanks []applied) {
+	if op == s.op && slices.Equal(tanks, s.tanks) {
+		return
+	}
+	s.closeAll()
+	s.op = op
+	s.tanks = append(s.tanks[:0], tanks...)
+	s.tell()
 }
 
 // grow adds the quad of section i. One that no outline can hold on to, because

@@ -51,6 +51,7 @@ type AlarmState struct {
 	Severity Severity
 	Text     string    // what is wrong and what to do, one sentence
 	Since    time.Time // when it was raised, session clock
+	Seen     bool      // the operator has acknowledged it
 }
 
 // AlarmChange is an alarm raised or cleared.

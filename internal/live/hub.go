@@ -32,6 +32,7 @@ type Hub struct {
 	seq     uint64
 	kept    []Notice // the latest, in order
 	readers []*Subscription
+	work    work
 }
 
 type published struct {

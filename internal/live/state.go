@@ -18,6 +18,9 @@ type State struct {
 	Sources   []SourceState
 	Alarms    []AlarmState // those that stand, worst first
 	Recording RecordingState
+	Tiles     TilesState
+	Place     Place
+	Replay    *Replay // nil in a live run
 	// CoreErr is why the core works no longer, empty while it does.
 	CoreErr string
 }
@@ -28,6 +31,34 @@ type Survey struct {
 	SkipM2      *float64
 	RemainingM2 *float64
 	OutsideM2   *float64
+}
+
+// TilesState tells what the map tiles show.
+type TilesState struct {
+	Revision uint64 // grows whenever tiles may have changed
+	Work     uint64 // the number of the last Piece that they carry
+}
+
+// Place is which field the machine is in, and which one is offered: the field of
+// the work never changes by itself.
+type Place struct {
+	Field string // the field the machine is in; empty: none of those that are known
+	Offer *Offer // nil: nothing to settle
+}
+
+// Offer is a field that is not that of the work in hand, for the operator to accept.
+type Offer struct {
+	Field  string
+	Inside bool    // the machine is in it; else it is coming to it
+	InS    float64 // seconds to its border on the present course, where not inside
+}
+
+// Replay is how a recorded session is being shown.
+type Replay struct {
+	Start, End time.Time // of the session, session clock
+	At         time.Time // what is shown now
+	Speed      float64   // times as fast as it was recorded
+	Playing    bool
 }
 
 // SourceState is one input port.
