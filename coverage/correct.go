@@ -54,7 +54,7 @@ func (e *Engine) turn(index int, atNS int64, here *station) (refit bool) {
 	if c.Statement.Mark != nil {
 		s := c.Statement
 		s.At = utc(atNS)
-		e.marks = append(e.marks, e.mark(s, here))
+		e.leaveMark(s, here)
 	}
 	return refit
 }

@@ -43,12 +43,13 @@ type Engine struct {
 	next    station
 	mid     station
 
-	meter   meter
-	painter painter
-	ops     []*Operation
-	marks   []Mark
-	totals  Totals
-	notes   notes
+	meter     meter
+	painter   painter
+	ops       []*Operation
+	marks     []Mark
+	withdrawn []int // numbers of marks
+	totals    Totals
+	notes     notes
 }
 
 // beforeJump is the state that a fix far off the track would spoil.

@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"slices"
 	"time"
 
 	"drawbar/coverage/plane"
@@ -32,6 +33,8 @@ type MarkWish struct {
 	Kind, Note     string
 	Place          MarkPlace
 	LatDeg, LonDeg float64 // with AtPosition
+	Number         int     // of the mark, from 1 in the order in which they were said; 0: none
+	Undo           int     // not 0: nothing is marked, the mark of this number is withdrawn
 }
 
 // Mark is a point of interest left by the operator.
@@ -39,6 +42,7 @@ type Mark struct {
 	Time           time.Time
 	Kind, Note     string
 	LatDeg, LonDeg float64
+	Number         int  // from 1 in the order in which they were said; 0: added by a correction
 	Known          bool // false: left before there was a position
 }
 
@@ -88,9 +92,7 @@ func (e *Engine) obey(s Statement, here *station) (refit bool) {
 		e.said.op.Name, e.said.op.Field = name, e.said.field
 	}
 	refit = e.settle(s.At)
-	if s.Mark != nil {
-		e.marks = append(e.marks, e.mark(s, here))
-	}
+	e.leaveMark(s, here)
 	return refit
 }
 
@@ -123,8 +125,21 @@ func (e *Engine) close(at time.Time) {
 	}
 }
 
+// leaveMark does what a statement says of marks. A mark may be withdrawn by a
+// correction that acts before the mark was left.
+func (e *Engine) leaveMark(s Statement, here *station) {
+	switch m := s.Mark; {
+	case m == nil:
+	case m.Undo != 0:
+		e.withdrawn = append(e.withdrawn, m.Undo)
+		e.marks = slices.DeleteFunc(e.marks, func(left Mark) bool { return left.Number == m.Undo })
+	case m.Number == 0 || !slices.Contains(e.withdrawn, m.Number):
+		e.marks = append(e.marks, e.mark(s, here))
+	}
+}
+
 func (e *Engine) mark(s Statement, here *station) Mark {
-	m := Mark{Time: s.At, Kind: s.Mark.Kind, Note: s.Mark.Note}
+	m := Mark{Time: s.At, Kind: s.Mark.Kind, Note: s.Mark.Note, Number: s.Mark.Number}
 	switch {
 	case s.Mark.Place == AtPosition:
 		m.LatDeg, m.LonDeg, m.Known = s.Mark.LatDeg, s.Mark.LonDeg, true

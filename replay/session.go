@@ -55,6 +55,7 @@ type Session struct {
 	fixes   [nmea.QualityRTK + 1]uint64
 	fix     nmea.Fix  // the latest; its Time is zero before the first
 	heard   time.Time // arrival of the latest report
+	marked  int       // marks said so far
 	done    bool
 }
 
@@ -127,7 +128,11 @@ func (s *Session) operator(e Event) {
 		return
 	}
 	s.learn(op)
-	s.align.statement(e.At, stated(op))
+	st := stated(op)
+	if st.Mark != nil {
+		s.number(e.At, st.Mark)
+	}
+	s.align.statement(e.At, st)
 }
 
 // correctDefaults reads the lines within a correction of the tanks by what the
@@ -164,6 +169,21 @@ func (s *Session) learn(op statement.Operator) {
 	s.active = 0
 }
 
+// number gives a mark its number, by which it can be withdrawn.
+func (s *Session) number(at time.Time, m *coverage.MarkWish) {
+	switch {
+	case m.Undo == 0:
+		s.marked++
+		m.Number = s.marked
+	case m.Undo > s.marked:
+		s.fault(at, fmt.Sprintf("mark.undo: mark %d is to be withdrawn, and %d were left so far", m.Undo, s.marked))
+	}
+}
+
+// Marked is how many marks were said so far, those withdrawn since included: the
+// number of the latest.
+func (s *Session) Marked() int { return s.marked }
+
 func (s *Session) fault(at time.Time, text string) {
 	if len(s.faults) == maxFaults {
 		s.dropped++
@@ -180,7 +200,7 @@ func stated(op statement.Operator) coverage.Statement {
 		out.Boundary = &b
 	}
 	if m := op.Mark; m != nil {
-		out.Mark = &coverage.MarkWish{Kind: m.Kind, Note: m.Note, LatDeg: m.LatDeg, LonDeg: m.LonDeg}
+		out.Mark = &coverage.MarkWish{Kind: m.Kind, Note: m.Note, LatDeg: m.LatDeg, LonDeg: m.LonDeg, Undo: m.Undo}
 		switch m.At {
 		case statement.MarkAtAntenna:
 			out.Mark.Place = coverage.AtAntenna

@@ -329,3 +329,41 @@ func TestSummaryMembers(t *testing.T) {
 		t.Errorf("members:\n got %s\nwant %s", got, want)
 	}
 }
+
+// A mark is withdrawn by its number, once it is there, and by a correction that
+// acts before it was left.
+func TestMarksWithdrawn(t *testing.T) {
+	t.Parallel()
+	tape := newTape()
+	for s := 0.0; s < 10; s++ {
+		tape.fix(s, 0, 2.5*s)
+	}
+	tape.line(10.1, "operator", `{"mark":{"kind":"stone"}}`)
+	tape.line(10.2, "operator", `{"mark":{"kind":"weeds"}}`)
+	tape.line(10.3, "operator", `{"mark":{"kind":"wet ground"}}`)
+	tape.line(10.4, "operator", `{"mark":{"undo":2}}`)
+	tape.line(10.5, "operator", `{"mark":{"undo":9}}`)
+	tape.line(10.6, "operator", `{"mark":{"kind":"damage"}}`)
+	tape.fix(11, 0, 27.5)
+	kinds := func(c ...coverage.Correction) (text string, warnings []string) {
+		s, sum := run(t, Setup{Coverage: coverage.Setup{Corrections: c}}, tape.String())
+		for _, m := range s.Marks() {
+			text += fmt.Sprintf("%d %s;", m.Number, m.Kind)
+		}
+		if s.Marked() != 4 {
+			t.Errorf("marked: got %d, want 4", s.Marked())
+		}
+		return text, sum.Warnings
+	}
+	got, warnings := kinds()
+	if want := "1 stone;3 wet ground;4 damage;"; got != want {
+		t.Errorf("got %s want %s", got, want)
+	}
+	if text := strings.Join(warnings, "\n"); !strings.Contains(text, "mark 9 is to be withdrawn, and 3 were left so far") {
+		t.Errorf("warnings: %s", text)
+	}
+	wrong := coverage.Correction{From: begin, To: begin.Add(time.Second), Statement: coverage.Statement{Mark: &coverage.MarkWish{Undo: 4}}}
+	if got, _ := kinds(wrong); got != "1 stone;3 wet ground;" {
+		t.Errorf("corrected: got %s", got)
+	}
+}

@@ -105,9 +105,10 @@ func plainNumber(v float64, digits int) string {
 }
 
 type markJSON struct {
-	Kind string `json:"kind"`
+	Kind string `json:"kind,omitempty"`
 	Note string `json:"note,omitempty"`
-	At   any    `json:"at"`
+	At   any    `json:"at,omitempty"`
+	Undo int    `json:"undo,omitempty"`
 }
 
 type weatherJSON struct {
@@ -169,6 +170,9 @@ func (op Operator) MarshalJSON() ([]byte, error) {
 func encodeMark(m *Mark) *markJSON {
 	if m == nil {
 		return nil
+	}
+	if m.Undo != 0 {
+		return &markJSON{Undo: m.Undo}
 	}
 	j := &markJSON{Kind: m.Kind, Note: m.Note, At: "bar"}
 	switch m.At {

@@ -20,13 +20,27 @@ type Mark struct {
 	LonDeg float64
 	LatDeg float64
 	At     MarkAt
+	// Undo withdraws the mark of this number, from 1 in the order in which they were
+	// said in the session; nothing else is then stated. 0: a mark is left.
+	Undo int
 }
+
+// maxMarks bounds the number of a mark.
+const maxMarks = 1_000_000
 
 func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 	before := faults.Len()
-	o, isMap := Open(n, at, faults, []string{"kind", "note", "at"})
+	o, isMap := Open(n, at, faults, []string{"kind", "note", "at", "undo"})
 	if !isMap {
 		return Mark{}, false
+	}
+	if o.Get("undo") != nil {
+		m.Undo, ok = o.Int("undo", 1, maxMarks)
+		if ok && len(n.Members) > 1 {
+			o.Fault("undo", "other members beside it", "undo alone: the number of the mark to withdraw")
+			return Mark{}, false
+		}
+		return m, ok
 	}
 	const want = "what it is, such as stone"
 	if o.Get("kind") == nil {
