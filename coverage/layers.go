@@ -39,9 +39,10 @@ func (l *layers) add(q ground.Quad, on members) (again ground.Area) {
 			l.sets = append(l.sets, layer{set: l.sets[i].set.Clone(), of: rest})
 			l.sets[i].of = both
 		}
-		_, twice := l.sets[i].set.Add(q)
-		if l.sets[i].of&wholeBit != 0 {
-			again = twice
+		if l.sets[i].of&wholeBit != 0 { // which is told the cause later
+			_, again = l.sets[i].set.AddWaiting(q)
+		} else {
+			l.sets[i].set.Add(q)
 		}
 	}
 	return again

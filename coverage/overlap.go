@@ -21,8 +21,14 @@ const (
 	// OverlapSections: it was worked before across the present direction: a section
 	// went off too late before worked ground, or on too early behind it.
 	OverlapSections
-	overlapCauses
 )
+
+// OverlapCauses is how many there are.
+const OverlapCauses = ground.Causes
+
+func (c OverlapCause) String() string {
+	return [OverlapCauses]string{"headland", "between_passes", "sections"}[c]
+}
 
 // OverlapBy is the overlap by cause, m2; the three make up the whole.
 type OverlapBy struct {
@@ -49,7 +55,7 @@ type wayKey struct{ x, y int64 }
 
 // overlaps sorts the overlap of an operation by cause.
 type overlaps struct {
-	by      [overlapCauses]ground.Area
+	by      [OverlapCauses]ground.Area
 	waiting ground.Area  // since from, not sorted yet
 	latest  OverlapCause // of what was sorted last
 	from    [2]plane.Coord
@@ -61,11 +67,12 @@ type overlaps struct {
 }
 
 // add takes in that the bar went from one place to another with the sections of
-// runs on, and that so much of the ground was worked before.
-func (o *overlaps) add(from, to []plane.Coord, runs []run, again ground.Area) {
+// runs on, and that so much of the ground was worked before, which waits on the
+// ground for its cause.
+func (o *overlaps) add(on *ground.Set, from, to []plane.Coord, runs []run, again ground.Area) {
 	a, b := ends(from), ends(to)
 	if o.open && distance(centre(o.last), centre(a)) > passGapSteps {
-		o.sort(o.last, nil, nil)
+		o.sort(on, o.last, nil, nil)
 		o.open = false
 	}
 	if !o.open {
@@ -76,12 +83,12 @@ func (o *overlaps) add(from, to []plane.Coord, runs []run, again ground.Area) {
 	o.waiting += again
 	o.last = b
 	if distance(centre(o.from), centre(b)) >= wayMinSteps {
-		o.sort(b, to, runs)
+		o.sort(on, b, to, runs)
 	}
 }
 
 // sort gives what has been waiting to a cause, and marks the cells under the bar.
-func (o *overlaps) sort(now [2]plane.Coord, bar []plane.Coord, runs []run) {
+func (o *overlaps) sort(on *ground.Set, now [2]plane.Coord, bar []plane.Coord, runs []run) {
 	step := centre(now).Sub(centre(o.from))
 	before, after := o.from[1].Sub(o.from[0]), now[1].Sub(now[0])
 	course, ok := newWay(step)
@@ -109,6 +116,7 @@ func (o *overlaps) sort(now [2]plane.Coord, bar []plane.Coord, runs []run) {
 		o.latest = OverlapBetweenPasses
 	}
 	o.by[o.latest] += o.waiting
+	on.Settle(ground.Cause(o.latest))
 	o.waiting, o.from = 0, now
 }
 
@@ -173,6 +181,21 @@ func (o *Operation) OverlapBy() OverlapBy {
 	}
 	by[largest] = max(0, by[largest]+rest)
 	return OverlapBy{HeadlandM2: by[OverlapHeadland].M2(), BetweenPassesM2: by[OverlapBetweenPasses].M2(), SectionsM2: by[OverlapSections].M2()}
+}
+
+// OverlapGround is a copy of the ground as it is now, every place that was worked
+// twice or more under its cause: Only(cause) of it shows that of one. It may go to
+// another goroutine. What was worked last, a metre of way at most, is under the
+// cause of what was worked before it, as in OverlapBy. Nil before any work.
+//
+// A place has one cause, that of the second time it was worked, and is shown once
+// however often it was worked; OverlapBy counts each time, for its own cause.
+func (o *Operation) OverlapGround() *ground.Set {
+	set := o.Ground()
+	if set == nil {
+		return nil
+	}
+	return set.CloneSettled(ground.Cause(o.overlaps.latest))
 }
 
 func ends(bar []plane.Coord) [2]plane.Coord { return [2]plane.Coord{bar[0], bar[len(bar)-1]} }

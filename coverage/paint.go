@@ -198,7 +198,7 @@ func (e *Engine) endPiece() {
 		again += op.ground.add(q, p.piece.of)
 		op.skips.note(op, q, p.piece.startNS)
 	}
-	op.overlaps.add(p.piece.bar, p.from, p.piece.runs, again)
+	op.overlaps.add(op.Ground(), p.piece.bar, p.from, p.piece.runs, again)
 }
 
 // growSwaths hands the quads of each section to the swaths.

@@ -63,8 +63,13 @@ func (s *Set) holds(row, x int64) int {
 		}
 		return false
 	}
-	switch p := s.pages[k]; {
-	case i%againPitch == 0 && in(p.again[i/againPitch]):
+	p := s.pages[k]
+	twice := func() bool {
+		line, _ := s.twice(p, i/againPitch, nil)
+		return in(runs{s: line})
+	}
+	switch {
+	case i%againPitch == 0 && twice():
 		return 2
 	case in(p.covered[i]):
 		return 1
@@ -87,7 +92,7 @@ func (s *Set) wellFormed(t *rapid.T) {
 			}
 		})
 		for i := range p.covered {
-			sum += p.covered[i].length()
+			sum += length(p.covered[i].s)
 		}
 	}
 	if lengthArea(sum) != s.Covered() {

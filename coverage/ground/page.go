@@ -18,8 +18,12 @@ const pageAgain = pageRows / againPitch
 type page struct {
 	owner   *owner // the one Set that may change it
 	covered [pageRows]runs
-	again   [pageAgain]runs // at least twice, of rows 0, 3, 6 …
+	twice   [Causes]*strip // at least twice, by cause; nil where there is none
 }
+
+// strip is ground covered at least twice on rows 0, 3, 6 … of a page. No place
+// is in the strips of two causes.
+type strip [pageAgain]runs
 
 // owner marks a page as a Set's own. It must not be of size zero: pointers to
 // such things need not differ.
@@ -46,6 +50,12 @@ func (p *page) copyFor(o *owner) *page {
 	p.each(func(r *runs) { n += max(len(r.s), firstSpans) })
 	c := *p
 	c.owner = o
+	for i, t := range p.twice {
+		if t != nil {
+			own := *t
+			c.twice[i] = &own
+		}
+	}
 	room := make([]span, n)
 	c.each(func(r *runs) {
 		size := max(len(r.s), firstSpans)
@@ -59,13 +69,22 @@ func (p *page) each(do func(*runs)) {
 	for i := range p.covered {
 		do(&p.covered[i])
 	}
-	for i := range p.again {
-		do(&p.again[i])
+	for _, t := range p.twice {
+		if t != nil {
+			for i := range t {
+				do(&t[i])
+			}
+		}
 	}
 }
 
 func (p *page) bytes() int {
 	n := pageBytes
+	for _, t := range p.twice {
+		if t != nil {
+			n += int(unsafe.Sizeof(*t))
+		}
+	}
 	p.each(func(r *runs) { n += cap(r.s) * spanBytes })
 	return n
 }

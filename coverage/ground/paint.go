@@ -69,9 +69,9 @@ func (s *Set) paintBetween(left, right *edge, row, end int64) (length, before in
 		// The next row of this page whose ground covered twice is kept.
 		keep := (first + againPitch - 1) / againPitch * againPitch
 		for i := first; row < stop; i, row = i+1, row+1 {
-			var twice *runs
+			var twice *[]stretch
 			if i == keep {
-				twice = &p.again[i/againPitch]
+				twice = &s.waiting
 				keep += againPitch
 			}
 			lo, hi := a.x, b.x
@@ -80,7 +80,7 @@ func (s *Set) paintBetween(left, right *edge, row, end int64) (length, before in
 			}
 			if lo < hi {
 				length += hi - lo
-				before += int64(p.covered[i].add(int32(lo), int32(hi), twice))
+				before += int64(p.covered[i].add(int32(lo), int32(hi), int32(row), twice))
 			}
 			a.next()
 			b.next()
@@ -97,9 +97,9 @@ func (s *Set) paintFour(active *[4]*edge, row, end int64) (length, before int64)
 	for ; row < end; row++ {
 		number, i := floorDiv(row, pageRows)
 		p := s.page(number)
-		var twice *runs
+		var twice *[]stretch
 		if i%againPitch == 0 {
-			twice = &p.again[i/againPitch]
+			twice = &s.waiting
 		}
 		x := [4]int64{active[0].x, active[1].x, active[2].x, active[3].x}
 		slices.Sort(x[:])
@@ -109,7 +109,7 @@ func (s *Set) paintFour(active *[4]*edge, row, end int64) (length, before int64)
 		for k := 0; k < 4; k += 2 {
 			if lo, hi := x[k], x[k+1]; lo < hi {
 				length += hi - lo
-				before += int64(p.covered[i].add(int32(lo), int32(hi), twice))
+				before += int64(p.covered[i].add(int32(lo), int32(hi), int32(row), twice))
 			}
 		}
 		for _, e := range active {

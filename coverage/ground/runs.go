@@ -55,8 +55,9 @@ func search(s []span, x int32) int {
 }
 
 // add marks [lo, hi), which must not be empty, and returns how much of it was
-// marked before. That part is marked in twice too, unless it is nil.
-func (r *runs) add(lo, hi int32, twice *runs) (before int32) {
+// marked before. Those parts are appended to twice as stretches of the row, unless
+// it is nil.
+func (r *runs) add(lo, hi, row int32, twice *[]stretch) (before int32) {
 	i := r.seek(lo)
 	r.at = int32(i)
 	s := r.s
@@ -71,7 +72,7 @@ func (r *runs) add(lo, hi int32, twice *runs) (before int32) {
 		if common.lo < common.hi {
 			before += common.hi - common.lo
 			if twice != nil {
-				twice.add(common.lo, common.hi, nil)
+				*twice = append(*twice, stretch{row, common})
 			}
 		}
 	}
@@ -99,8 +100,8 @@ func (r *runs) insert(i int, v span) {
 }
 
 // length is the sum of the spans' lengths.
-func (r *runs) length() (sum int64) {
-	for _, v := range r.s {
+func length(s []span) (sum int64) {
+	for _, v := range s {
 		sum += int64(v.hi) - int64(v.lo)
 	}
 	return sum

@@ -1,6 +1,7 @@
 package ground
 
 import (
+	"slices"
 	"unsafe"
 
 	"drawbar/coverage/plane"
@@ -16,6 +17,8 @@ type Set struct {
 	pages     []*page // nil where there is no ground
 	firstPage int64   // number of pages[0]
 	owner     *owner
+	waiting   []stretch // covered again, cause not known yet
+	only      Cause     // of a view: the cause it shows, plus 1; 0: all
 
 	frame   frame
 	survey  survey
@@ -36,7 +39,17 @@ func New() *Set { return &Set{owner: new(owner)} }
 //
 // A quad larger than 1 km, or more than 100 km from the first one, is refused:
 // both are zero, and Refused counts it.
+//
+// What was covered before counts for the first cause.
 func (s *Set) Add(q Quad) (newA, again Area) {
+	newA, again = s.AddWaiting(q)
+	s.Settle(0)
+	return newA, again
+}
+
+// AddWaiting is Add where why ground is covered again is not known yet: Settle
+// tells.
+func (s *Set) AddWaiting(q Quad) (newA, again Area) {
 	if !s.accepts(q) {
 		s.refused++
 		return 0, 0
@@ -86,19 +99,26 @@ func (s *Set) Bounds() (lo, hi plane.Coord, ok bool) { return s.min, s.max, s.st
 
 // Clone is a copy that shares nothing that either will change: it is cheap, and
 // the pages are copied when the one or the other next touches them. It must be
-// called where Add is called; the copy may then go to another goroutine.
-func (s *Set) Clone() *Set {
+// called where Add is called; the copy may then go to another goroutine. What is
+// waiting for its cause is settled in the copy, for the first cause.
+func (s *Set) Clone() *Set { return s.CloneSettled(0) }
+
+// CloneSettled is Clone, with what is waiting for its cause settled for that one
+// in the copy.
+func (s *Set) CloneSettled(cause Cause) *Set {
 	c := *s
 	c.pages = append([]*page(nil), s.pages...)
 	c.survey = s.survey.clone()
 	// Both get a new name, so neither owns the pages they share.
 	s.owner, c.owner = new(owner), new(owner)
+	c.waiting = slices.Clone(s.waiting)
+	c.Settle(cause)
 	return &c
 }
 
 // Bytes is the memory held, pages shared with a Clone included.
 func (s *Set) Bytes() int {
-	n := int(unsafe.Sizeof(*s)) + cap(s.pages)*int(unsafe.Sizeof((*page)(nil))) + s.survey.bytes()
+	n := int(unsafe.Sizeof(*s)) + cap(s.waiting)*int(unsafe.Sizeof(stretch{})) + cap(s.pages)*int(unsafe.Sizeof((*page)(nil))) + s.survey.bytes()
 	for _, p := range s.pages {
 		if p != nil {
 			n += p.bytes()

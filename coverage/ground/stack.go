@@ -26,24 +26,28 @@ func (l *stack) height(half int32) int64 { return l.base + int64(half)*l.pitch/2
 
 // stack takes the shape's runs out of the set.
 func (s *Set) stack(times int, slit int32) *stack {
+	if times == 2 {
+		s = s.settled()
+	}
 	l := &stack{pitch: rowHeight}
 	rows := int64(pageRows)
 	if times == 2 {
 		l.pitch, rows = rowHeight*againPitch, pageAgain
 	}
 	l.base = rowCentre(s.firstPage * pageRows)
+	var merged []span
 	for n, p := range s.pages {
 		if p == nil {
 			continue
 		}
-		lines := p.covered[:]
-		if times == 2 {
-			lines = p.again[:]
-		}
-		for i := range lines {
-			if len(lines[i].s) > 0 {
-				l.area += lengthArea(lines[i].length()) * Area(l.pitch/rowHeight)
-				l.push(int64(n)*rows+int64(i), lines[i].s, slit)
+		for i := range rows {
+			line := p.covered[i].s
+			if times == 2 {
+				line, merged = s.twice(p, i, merged)
+			}
+			if len(line) > 0 {
+				l.area += lengthArea(length(line)) * Area(l.pitch/rowHeight)
+				l.push(int64(n)*rows+i, line, slit)
 			}
 		}
 	}

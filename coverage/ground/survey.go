@@ -11,8 +11,9 @@ import (
 // survey keeps the first quads, so that the frame can still be turned once it
 // shows which way the work goes.
 type survey struct {
-	log  []Quad
-	done bool
+	log    []Quad
+	causes []Cause // of the quads up to where they have been settled
+	done   bool
 }
 
 // Where the directions are looked at, in quads added. The last one ends the
@@ -136,16 +137,20 @@ func (s *Set) rebuild(f frame) {
 	s.frame = f
 	clear(s.pages)
 	s.pages = s.pages[:0]
-	s.covered, s.gross = 0, 0
-	for _, q := range s.survey.log {
+	s.covered, s.gross, s.waiting = 0, 0, s.waiting[:0]
+	for i, q := range s.survey.log {
 		s.paint(q)
+		if i < len(s.survey.causes) {
+			s.settle(s.survey.causes[i])
+		}
 	}
 }
 
 // clone shares the log as it is: what either of them adds goes elsewhere.
 func (v survey) clone() survey {
 	v.log = v.log[:len(v.log):len(v.log)]
+	v.causes = v.causes[:len(v.causes):len(v.causes)]
 	return v
 }
 
-func (v survey) bytes() int { return cap(v.log) * int(unsafe.Sizeof(Quad{})) }
+func (v survey) bytes() int { return cap(v.log)*int(unsafe.Sizeof(Quad{})) + cap(v.causes) }
