@@ -115,8 +115,12 @@ func (p *Plane) Inverse(xM, yM float64) (latDeg, lonDeg float64) {
 	if p.radiusM == 0 {
 		return 0, 0
 	}
-	xi := p.northing + bound(yM)/p.radiusM
-	eta := bound(xM) / p.radiusM
+	return p.inverse(p.northing+bound(yM)/p.radiusM, bound(xM)/p.radiusM)
+}
+
+// inverse returns the position at a northing from the equator and an easting, in
+// radii.
+func (p *Plane) inverse(xi, eta float64) (latDeg, lonDeg float64) {
 	sin, cos := Sincos(2 * xi)
 	sinh, cosh := sinhCosh(2 * eta)
 	b1r, b1i, _, _ := p.beta.clenshaw(float64(cos*cosh), -float64(sin*sinh))

@@ -153,11 +153,18 @@ func ring(n *Node, at string, faults *Faults) orb.Ring {
 		}
 		r = append(r, p)
 	}
+	return closed(r, n, at, faults)
+}
+
+// closed closes a ring and says what keeps it from enclosing ground. n is its list
+// of positions or nil.
+func closed(r orb.Ring, n *Node, at string, faults *Faults) orb.Ring {
+	stated := len(r)
 	if len(r) > 0 && r[0] != r[len(r)-1] {
 		r = append(r, r[0])
 	}
 	if len(r) < 4 {
-		faults.Add(n, at, fmt.Sprintf("%d positions", len(n.Items)), "a ring of at least 4, the last one the same as the first")
+		faults.Add(n, at, fmt.Sprintf("%d positions", stated), "a ring of at least 4, the last one the same as the first")
 		return nil
 	}
 	if flat(r) {
@@ -174,13 +181,18 @@ func position(n *Node, at string, faults *Faults) (orb.Point, bool) {
 		faults.Add(n, at, describe(n), "a position [longitude, latitude] in degrees")
 		return orb.Point{}, false
 	}
-	lon, lat := n.Items[0].Num, n.Items[1].Num
-	if (Range{Min: -180, Max: 180}).holds(lon) && (Range{Min: -90, Max: 90}).holds(lat) {
-		return orb.Point{lon, lat}, true
+	if p := (orb.Point{n.Items[0].Num, n.Items[1].Num}); onEarth(p) {
+		return p, true
 	}
 	got := "[" + cut(n.Items[0].Text) + ", " + cut(n.Items[1].Text) + "]"
-	faults.Add(n, at, got, "WGS 84 degrees, longitude (-180 to 180) before latitude (-90 to 90)")
+	faults.Add(n, at, got, wantDegrees)
 	return orb.Point{}, false
+}
+
+const wantDegrees = "WGS 84 degrees, longitude (-180 to 180) before latitude (-90 to 90)"
+
+func onEarth(p orb.Point) bool {
+	return (Range{Min: -180, Max: 180}).holds(p[0]) && (Range{Min: -90, Max: 90}).holds(p[1])
 }
 
 // flat tells whether all positions lie on one line.

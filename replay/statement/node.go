@@ -63,6 +63,14 @@ func (n *Node) Get(key string) *Node {
 	return nil
 }
 
+// item is the item of a list at i, or the last one; nil where there is none.
+func (n *Node) item(i int) *Node {
+	if n == nil || len(n.Items) == 0 {
+		return nil
+	}
+	return &n.Items[min(i, len(n.Items)-1)]
+}
+
 // isText and isNull accept a nil Node, which is neither.
 func (n *Node) isText(s string) bool { return n != nil && n.Kind == KindText && n.Text == s }
 

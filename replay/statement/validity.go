@@ -133,7 +133,7 @@ func gridPlace(c plane.Coord) string {
 }
 
 // checkRing finds where a ring crosses or touches itself. n is its list of
-// positions.
+// positions, nil where it was not read from a tree.
 func checkRing(r orb.Ring, n *Node, at string, faults *Faults) {
 	g := gridRing(r)
 	if len(g.at) < 3 {
@@ -149,13 +149,13 @@ func checkRing(r orb.Ring, n *Node, at string, faults *Faults) {
 			what = "crosses"
 		}
 		i := g.of[max(s.start, t.start)]
-		faults.Add(&n.Items[min(i, len(n.Items)-1)], indexed(at, i), fmt.Sprintf("a side by which the ring %s itself at %s", what, s.place(t)), "a ring whose sides meet in its corners only")
+		faults.Add(n.item(i), indexed(at, i), fmt.Sprintf("a side by which the ring %s itself at %s", what, s.place(t)), "a ring whose sides meet in its corners only")
 		return false
 	})
 }
 
 // checkPolygon finds where rings of a polygon cross, and holes outside or in one
-// another. n is its list of rings.
+// another. n is its list of rings or nil.
 func checkPolygon(p orb.Polygon, n *Node, at string, faults *Faults) {
 	var (
 		rings []outlineRing
@@ -171,7 +171,7 @@ func checkPolygon(p orb.Polygon, n *Node, at string, faults *Faults) {
 			return true
 		}
 		a, b := min(s.ring, t.ring), max(s.ring, t.ring)
-		faults.Add(&n.Items[b], indexed(at, b), fmt.Sprintf("a ring that crosses ring %d at %s", a, s.place(t)), "rings that do not cross")
+		faults.Add(n.item(b), indexed(at, b), fmt.Sprintf("a ring that crosses ring %d at %s", a, s.place(t)), "rings that do not cross")
 		crossing = true
 		return false
 	})
@@ -180,21 +180,21 @@ func checkPolygon(p orb.Polygon, n *Node, at string, faults *Faults) {
 	}
 	for i := 1; i < len(rings); i++ {
 		if c, out := rings[i].firstThat(func(c plane.Coord) bool { return rings[0].side(c) < 0 }); out {
-			faults.Add(&n.Items[i], indexed(at, i), "a hole that is outside at "+gridPlace(c), "holes inside the outer ring")
+			faults.Add(n.item(i), indexed(at, i), "a hole that is outside at "+gridPlace(c), "holes inside the outer ring")
 			continue
 		}
 		for j := 1; j < i; j++ {
 			inner := rings[i].inside()
 			other := rings[j].inside()
 			if rings[j].side(inner) > 0 || rings[i].side(other) > 0 {
-				faults.Add(&n.Items[i], indexed(at, i), fmt.Sprintf("a hole that lies in or around hole %d at %s", j, gridPlace(inner)), "holes apart from one another")
+				faults.Add(n.item(i), indexed(at, i), fmt.Sprintf("a hole that lies in or around hole %d at %s", j, gridPlace(inner)), "holes apart from one another")
 				break
 			}
 		}
 	}
 }
 
-// checkApart finds polygons that overlap. n is what states them all.
+// checkApart finds polygons that overlap. n is what states them all, or nil.
 func checkApart(all orb.MultiPolygon, n *Node, at string, faults *Faults) {
 	type piece struct {
 		rings  []outlineRing
