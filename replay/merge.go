@@ -5,6 +5,23 @@ import (
 	"io"
 )
 
+// Chain is several recordings one after the other as one.
+func Chain(sources ...Source) Source { return &chain{sources} }
+
+type chain struct{ left []Source }
+
+// Next goes on to the next source at the end of one.
+func (c *chain) Next() (Event, error) {
+	for len(c.left) > 0 {
+		e, err := c.left[0].Next()
+		if !errors.Is(err, io.EOF) {
+			return e, err
+		}
+		c.left = c.left[1:]
+	}
+	return Event{}, io.EOF
+}
+
 // Merge is several recordings of the same time as one: the receiver's in one file,
 // say, and the controller's in another. Of the events that come next it always
 // yields the one that arrived first, of equal ones that of the earlier source; the

@@ -17,9 +17,10 @@ type input struct {
 	name     string
 	file     *os.File
 	warnings func() []string
-	ahead    replay.Ahead       // what must be known of it before it is replayed
-	session  *replay.MCAPReader // nil: another format
-	read     int                // events
+	ahead    replay.Ahead         // what must be known of it before it is replayed
+	session  *replay.MCAPReader   // nil: another format
+	again    func() replay.Source // reads the file from where it stands
+	read     int                  // events
 	damaged  int
 	first    *replay.CorruptError // the first damage
 }
@@ -183,6 +184,7 @@ func (in *input) openCapture(stdin io.Reader, progress *progress) error {
 	if _, err = in.file.Seek(0, io.SeekStart); err != nil {
 		return fmt.Errorf("read %s from its start: %w", in.name, err)
 	}
+	in.again = func() replay.Source { return replay.NewCaptureReader(in.file, in.name) }
 	capture := replay.NewCaptureReader(countingReader{in.file, progress}, in.name)
 	in.Source = capture
 	in.warnings = func() []string { return captureWarnings(in, capture) }
@@ -194,6 +196,7 @@ func (in *input) openLog(stdin io.Reader, progress *progress) error {
 	if err := in.rewindable(stdin); err != nil {
 		return err
 	}
+	in.again = func() replay.Source { return replay.NewLogReader(in.file, in.name) }
 	r := replay.NewLogReader(&countingFile{in.file, progress, 0}, in.name)
 	in.Source = r
 	in.ahead.Has[replay.StreamGNSS] = true

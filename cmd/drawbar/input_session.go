@@ -57,6 +57,7 @@ func (in *input) openSession(stdin io.Reader, progress *progress) error {
 	}
 	// The one that was read through knows the head.
 	in.session = first
+	in.again = func() replay.Source { return replay.NewMCAPReader(in.file, in.name) }
 	again := replay.NewMCAPReader(countingReader{in.file, progress}, in.name)
 	in.Source = again
 	in.warnings = func() []string { return sessionWarnings(in, again) }

@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"drawbar/internal/config"
-	"drawbar/internal/daemon"
 	"drawbar/internal/export"
 	"drawbar/replay"
 
@@ -77,7 +76,7 @@ counts.`,
 	f.BoolVar(&o.alwaysOn, "always-on", false, "paint the whole bar wherever there is a fix, whatever the controller says")
 	f.StringVar(&o.until, "until", "", "stop before the first line that arrived after `TIME`, such as 2026-05-14T13:05:10.200Z")
 	f.StringVar(&o.speed, "speed", "", "`N` times as fast as recorded, such as 8x; otherwise as fast as it goes")
-	f.BoolVar(&o.serve, "serve", false, "show the session at the addresses of a live run, until Ctrl-C; 1x unless --speed says more")
+	f.BoolVar(&o.serve, "serve", false, "show the session on the page of a live run, with slider and pace, until Ctrl-C; 1x unless --speed says more")
 	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` for --serve, on this machine")
 	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, mcap, capture or nmea, whatever its name")
 	return cmd
@@ -91,7 +90,6 @@ type replayRun struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
 	progress       *progress
-	last           time.Time // arrival of the latest event
 }
 
 // newReplayRun checks what can be checked before any input is opened.
@@ -102,6 +100,8 @@ func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
 		return nil, usagef("--format %s: want mcap, capture or nmea", o.format)
 	case o.listen != "" && !o.serve:
 		return nil, usagef("--listen goes with --serve")
+	case o.serve && (o.out != "" || o.json):
+		return nil, usagef("--serve shows a session, it gives no results: replay it once more without --serve for --json or --out")
 	}
 	if o.serve && o.speed == "" {
 		o.speed = "1x"
@@ -160,24 +160,17 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 		setup.Coverage.OnSwath, setup.Coverage.OnTrack = files.Swath, files.Fix
 		setup.Coverage.WatchSkips = true
 	}
+	if r.options.serve {
+		return r.show(ctx, setup, inputs)
+	}
 	session, err := replay.NewSession(setup)
 	if err != nil {
 		return err
 	}
-	show, err := r.openShow(ctx)
-	if err != nil {
-		return err
-	}
-	if show != nil {
-		defer show.Close()
-	}
-	if err := r.play(ctx, session, files, show, inputs); err != nil {
+	if err := r.play(ctx, session, files, inputs); err != nil {
 		return err
 	}
 	session.Finish()
-	if show != nil {
-		r.keepShown(ctx, show, session)
-	}
 
 	summary := session.Summary()
 	for _, in := range inputs {
@@ -215,13 +208,10 @@ func (r *replayRun) setup() replay.Setup {
 const checkEvery = 1024
 
 // play feeds the inputs to the session, and then tells of the damage in them.
-func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, show *daemon.Show, inputs []*input) error {
+func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, inputs []*input) error {
 	sources := make([]replay.Source, len(inputs))
 	for i, in := range inputs {
 		sources[i] = in
-	}
-	if apart(inputs) {
-		sources = []replay.Source{replay.Merge(sources...)}
 	}
 	player := replay.Player{
 		Pace:    r.options.pace,
@@ -234,10 +224,6 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 			return replay.ErrStop
 		}
 		session.Feed(e)
-		r.last = e.At
-		if show != nil {
-			show.Fed(session, e.At)
-		}
 		if n++; n%checkEvery == 0 || r.options.pace > 0 {
 			if ctx.Err() != nil {
 				return errors.New("interrupted; no results were written")
@@ -247,7 +233,7 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 			}
 		}
 		return nil
-	}, sources...)
+	}, oneAfterTheOther(inputs, sources))
 	r.progress.wipe()
 	if err != nil {
 		return err
@@ -262,6 +248,14 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, in.left())
 	}
 	return nil
+}
+
+// oneAfterTheOther is the inputs' sources as one.
+func oneAfterTheOther(inputs []*input, sources []replay.Source) replay.Source {
+	if apart(inputs) {
+		return replay.Merge(sources...)
+	}
+	return replay.Chain(sources...)
 }
 
 // apart tells whether receiver and controller were recorded each in files of their

@@ -2,17 +2,24 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 
 	"drawbar/internal/daemon"
 	"drawbar/replay"
 )
 
-// openShow starts showing the session where that was asked for; nil otherwise.
-func (r *replayRun) openShow(ctx context.Context) (*daemon.Show, error) {
-	if !r.options.serve {
-		return nil, nil
+// show serves the inputs as one session until ctx ends.
+func (r *replayRun) show(ctx context.Context, setup replay.Setup, inputs []*input) error {
+	rec := daemon.Recorded{Setup: setup, Speed: r.options.pace, Open: func() (replay.Source, error) { return fromTheStart(inputs) }}
+	if err := r.survey(&rec); err != nil {
+		return err
+	}
+	r.progress.wipe()
+	if !r.until.IsZero() && r.until.Before(rec.End) {
+		rec.End = r.until
 	}
 	file := r.config
 	if r.options.listen != "" {
@@ -20,13 +27,51 @@ func (r *replayRun) openShow(ctx context.Context) (*daemon.Show, error) {
 	}
 	show, err := daemon.OpenShow(ctx, daemon.Config{File: file, Version: version(), Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
-		return nil, err
+		return err
 	}
+	defer show.Close()
 	fmt.Fprintf(r.stderr, "drawbar: open http://%s/ to watch; Ctrl-C ends it\n", show.Address())
-	return show, nil
+	return show.Play(ctx, rec)
 }
 
-// keepShown shows the end of the session until ctx ends.
-func (r *replayRun) keepShown(ctx context.Context, show *daemon.Show, session *replay.Session) {
-	show.Keep(ctx, session, r.last)
+// survey reads a session through for its first and its last moment, and tells of
+// damage in it.
+func (r *replayRun) survey(rec *daemon.Recorded) error {
+	source, err := rec.Open()
+	if err != nil {
+		return err
+	}
+	damaged := 0
+	for {
+		e, err := source.Next()
+		var corrupt *replay.CorruptError
+		switch {
+		case errors.As(err, &corrupt):
+			if damaged++; damaged == 1 {
+				fmt.Fprintf(r.stderr, "drawbar: %v; damaged places are left out\n", corrupt)
+			}
+		case errors.Is(err, io.EOF) && rec.Start.IsZero():
+			return errors.New("no line of it can be read: nothing to show")
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return err
+		case rec.Start.IsZero():
+			rec.Start, rec.End = e.At, e.At
+		case e.At.After(rec.End):
+			rec.End = e.At
+		}
+	}
+}
+
+// fromTheStart reads the inputs once more.
+func fromTheStart(inputs []*input) (replay.Source, error) {
+	sources := make([]replay.Source, len(inputs))
+	for i, in := range inputs {
+		if _, err := in.file.Seek(0, io.SeekStart); err != nil {
+			return nil, fmt.Errorf("read %s from its start: %w", in.name, err)
+		}
+		sources[i] = in.again()
+	}
+	return oneAfterTheOther(inputs, sources), nil
 }

@@ -31,8 +31,8 @@ func (l *lockedBuffer) String() string {
 	return l.b.String()
 }
 
-// A replay that is shown answers where a live run does, refuses to be told anything,
-// and ends with its summary.
+// A replay that is shown answers where a live run does
+// and refuses to be told anything.
 func TestReplayServe(t *testing.T) {
 	t.Parallel()
 	ctx, cancel := context.WithCancel(t.Context())
@@ -40,7 +40,7 @@ func TestReplayServe(t *testing.T) {
 	var stdout, stderr lockedBuffer
 	ended := make(chan int, 1)
 	go func() {
-		ended <- Run(ctx, []string{"replay", "--config", "testdata/input/mill-piece.yaml", "--json", "--serve", "--speed", "100x",
+		ended <- Run(ctx, []string{"replay", "--config", "testdata/input/mill-piece.yaml", "--serve", "--speed", "100x",
 			"--listen", "127.0.0.1:0", "testdata/input/one-pass.capture"}, os.Stdin, &stdout, &stderr)
 	}()
 	address := ""
@@ -90,11 +90,8 @@ func TestReplayServe(t *testing.T) {
 	if code := <-ended; code != exitOK {
 		t.Errorf("exit %d: %s", code, stderr.String())
 	}
-	var sum struct {
-		Schema string `json:"schema"`
-	}
-	if err := json.Unmarshal([]byte(stdout.String()), &sum); err != nil || sum.Schema != "drawbar.summary.1" {
-		t.Errorf("the summary: %v, %s", err, stdout.String())
+	if stdout.String() != "" {
+		t.Errorf("printed: %s", stdout.String())
 	}
 }
 

@@ -311,3 +311,44 @@ func BenchmarkStep(b *testing.B) {
 		}
 	}
 }
+
+// What the operator has seen stays seen until it is cleared, and comes anew after
+// that.
+func TestAcknowledge(t *testing.T) {
+	t.Parallel()
+	w := New(Limits{})
+	view := atWork().View
+	view.Sources[0].Up = false
+	now := noon
+	look := func(up bool) (seen []bool) {
+		view.Sources[0].Up = up
+		for range 50 {
+			now = now.Add(step)
+			view.Fixes++
+			view.Reports++
+			w.Step(now, view)
+		}
+		for _, a := range w.Active() {
+			seen = append(seen, a.Seen)
+		}
+		return seen
+	}
+	if got := look(false); !slices.Equal(got, []bool{false}) {
+		t.Fatalf("raised: got %v", got)
+	}
+	if w.Acknowledge(live.SourceLost, "controller") || w.Acknowledge(live.NoFix, "gnss") {
+		t.Error("an alarm that does not stand was acknowledged")
+	}
+	if !w.Acknowledge(live.SourceLost, "gnss") {
+		t.Error("not acknowledged")
+	}
+	if got := look(false); !slices.Equal(got, []bool{true}) {
+		t.Errorf("acknowledged: got %v", got)
+	}
+	if got := look(true); len(got) > 0 {
+		t.Errorf("cleared: got %v", got)
+	}
+	if got := look(false); !slices.Equal(got, []bool{false}) {
+		t.Errorf("raised anew: got %v", got)
+	}
+}

@@ -90,6 +90,17 @@ func (w *Watch) Step(now time.Time, v View) []Change {
 	return w.changes
 }
 
+// Acknowledge notes that the operator has seen an alarm that stands; it stays seen
+// until it is cleared. ok is false where no such alarm stands.
+func (w *Watch) Acknowledge(kind live.Alarm, subject string) (ok bool) {
+	for _, a := range w.alarms {
+		if a.raised && a.state.Alarm == kind && a.state.Subject == subject {
+			a.state.Seen, ok = true, true
+		}
+	}
+	return ok
+}
+
 // Active are the alarms that stand, worst first, then in the order of their
 // kinds. The slice belongs to the caller.
 func (w *Watch) Active() []live.AlarmState {
@@ -141,6 +152,8 @@ func (w *Watch) find(kind live.Alarm, key int) *instance {
 func (w *Watch) changed(a *instance) {
 	if a.raised {
 		a.state.Since = w.now
+	} else {
+		a.state.Seen = false
 	}
 	w.changes = append(w.changes, Change{AlarmState: a.state, Raised: a.raised, At: w.now})
 }

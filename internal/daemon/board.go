@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"log/slog"
+	"slices"
 	"time"
 
 	"drawbar/coverage"
@@ -18,8 +19,12 @@ type board struct {
 	version   string
 	started   time.Time // session clock
 	log       *slog.Logger
-	marks     int // told so far
+	marks     []coverage.Mark // told so far
 	published time.Time
+
+	pieces     []live.Piece          // worked and not published yet
+	operations []*coverage.Operation // with ground, in the order in which it was laid
+	replay     *live.Replay          // nil in a live run
 }
 
 // age is how long ago the latest state was published, by the wall's clock.
@@ -30,7 +35,7 @@ func (b *board) age() time.Duration { return time.Since(b.published) }
 func (b *board) publish(now time.Time, s *replay.Session, recording live.RecordingState, sources []live.SourceState) {
 	state := &live.State{
 		Version: b.version, Started: b.started, Now: now,
-		Snapshot: s.Snapshot(), Recording: recording, Sources: sources,
+		Snapshot: s.Snapshot(), Recording: recording, Sources: sources, Replay: b.replay,
 	}
 	state.Survey = survey(state.Snapshot.Work.Operation)
 	for _, change := range b.watch.Step(time.Now(), alarm.ViewOf(state)) {
@@ -38,12 +43,29 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		b.logAlarm(change)
 	}
 	state.Alarms = b.watch.Active()
+	b.hub.AddWork(b.pieces)
+	b.pieces = b.pieces[:0]
 	b.hub.Publish(state)
-	marks := s.Marks()
-	for _, m := range marks[b.marks:] {
-		b.hub.Tell(live.Notice{At: now, Mark: &m})
+	b.tellMarks(now, s.Marks())
+	b.published = time.Now()
+}
+
+// tellMarks tells of marks that were left or withdrawn since the last time.
+func (b *board) tellMarks(now time.Time, marks []coverage.Mark) {
+	if slices.Equal(marks, b.marks) {
+		return
 	}
-	b.marks, b.published = len(marks), time.Now()
+	for _, m := range b.marks {
+		if !slices.Contains(marks, m) {
+			b.hub.Tell(live.Notice{At: now, Mark: &m, Undone: true})
+		}
+	}
+	for _, m := range marks {
+		if !slices.Contains(b.marks, m) {
+			b.hub.Tell(live.Notice{At: now, Mark: &m})
+		}
+	}
+	b.marks = slices.Clone(marks)
 }
 
 // survey is what is known of the ground that is left; nil without an operation.

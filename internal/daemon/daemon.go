@@ -19,29 +19,30 @@ import (
 // configuration again; it may be nil.
 func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	setup := cfg.File.Setup()
-	setup.Coverage.OnSwath = cfg.OnSwath
+	setup.Coverage.OnSwath, setup.Coverage.WatchSkips = cfg.OnSwath, true
+	hub := &live.Hub{}
+	c := &core{
+		cfg:    &cfg,
+		board:  board{hub: hub, watch: alarm.New(limits(&cfg, true)), version: cfg.Version, started: cfg.now(), log: cfg.Log},
+		events: make(chan replay.Event, source.QueueSize),
+		saying: make(chan said, sayQueue),
+		done:   make(chan struct{}),
+	}
+	c.board.draw(&setup.Coverage)
 	session, err := replay.NewSession(setup)
 	if err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
-	hub := &live.Hub{}
 	collector := metrics.New(hub, cfg.Version)
 	record, err := openRecording(&cfg, collector)
 	if err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
-	c := &core{
-		cfg: &cfg, session: session, record: record,
-		board:   board{hub: hub, watch: alarm.New(limits(&cfg, true)), version: cfg.Version, started: cfg.now(), log: cfg.Log},
-		metrics: collector,
-		events:  make(chan replay.Event, source.QueueSize),
-		saying:  make(chan said, sayQueue),
-		done:    make(chan struct{}),
-	}
+	c.session, c.record, c.metrics = session, record, collector
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
-	serving, err := serve(ctx, &cfg, hub, collector, c, record)
+	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}

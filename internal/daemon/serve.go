@@ -20,17 +20,31 @@ type serving struct {
 // wait returns when the server has ended.
 func (s *serving) wait() error { return <-s.ended }
 
-// serve opens the server's port and serves until ctx ends. say and sessions may be
-// nil: then nothing can be said, and there are none.
-func serve(ctx context.Context, cfg *Config, hub *live.Hub, collector *metrics.Collector, say server.Sayer, sessions server.Lister) (*serving, error) {
+// parts are what is served. core and record are nil while a recorded session is
+// shown, show is nil in a live run.
+type parts struct {
+	hub       *live.Hub
+	collector *metrics.Collector
+	board     *board
+	core      *core
+	record    *recording
+	show      *Show
+}
+
+// serve opens the server's port and serves until ctx ends.
+func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 	registry := prometheus.NewRegistry()
-	if err := registry.Register(collector); err != nil {
+	if err := registry.Register(p.collector); err != nil {
 		return nil, fmt.Errorf("register the metrics: %w", err)
 	}
-	s, err := server.New(server.Config{
-		Listen: cfg.File.Listen, Hub: hub, Metrics: registry, Operator: say, Sessions: sessions,
+	c := server.Config{
+		Listen: cfg.File.Listen, Hub: p.hub, Metrics: registry,
 		Units: cfg.File.Units, Timezone: cfg.File.Timezone, Log: cfg.Log,
-	})
+	}
+	if p.core != nil {
+		c.Operator, c.Sessions = p.core, p.record
+	}
+	s, err := server.New(c)
 	if err != nil {
 		return nil, err
 	}

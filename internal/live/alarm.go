@@ -29,6 +29,16 @@ func (a Alarm) String() string {
 	}[min(a, AlarmCount)]
 }
 
+// ParseAlarm is the alarm of a name.
+func ParseAlarm(name string) (Alarm, bool) {
+	for a := range AlarmCount {
+		if a.String() == name {
+			return a, true
+		}
+	}
+	return AlarmCount, false
+}
+
 // Severity tells how soon someone must act.
 type Severity uint8
 

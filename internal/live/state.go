@@ -92,4 +92,6 @@ type Notice struct {
 	At    time.Time // session clock
 	Alarm *AlarmChange
 	Mark  *coverage.Mark
+	// Undone tells that the mark was withdrawn.
+	Undone bool
 }
