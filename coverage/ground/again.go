@@ -7,10 +7,11 @@ type Cause uint8
 // Causes is how many there are, from 0.
 const Causes = 3
 
-// stretch is a span of a row.
+// stretch is a span of a row that was covered again.
 type stretch struct {
 	row int32
 	span
+	cause Cause // once it is known
 }
 
 // Settle says why all that is waiting was covered again. A place that is covered a
@@ -21,22 +22,40 @@ func (s *Set) Settle(cause Cause) {
 			v.causes = append(v.causes, cause)
 		}
 	}
-	s.settle(cause)
+	s.tell(cause)
 }
 
-func (s *Set) settle(cause Cause) {
+func (s *Set) tell(cause Cause) {
+	for i := s.told; i < len(s.waiting); i++ {
+		s.waiting[i].cause = cause
+	}
+	s.told = len(s.waiting)
+}
+
+// workOffSome does a share of what is there, so that no one quad takes the time of
+// many.
+func (s *Set) workOffSome() {
+	if s.told > 0 {
+		s.workOff(min(s.told, 3+s.told/4))
+	}
+}
+
+// workOff brings the first n of what was waiting, whose cause is known, onto the
+// pages.
+func (s *Set) workOff(n int) {
 	var (
 		p  *page
 		at int64
 	)
-	for _, w := range s.waiting {
+	for _, w := range s.waiting[:n] {
 		number, i := floorDiv(int64(w.row), pageRows)
 		if p == nil || number != at {
 			p, at = s.page(number), number
 		}
-		p.settle(int(i/againPitch), w.span, cause, 0)
+		p.settle(int(i/againPitch), w.span, w.cause, 0)
 	}
-	s.waiting = s.waiting[:0]
+	s.waiting = append(s.waiting[:0], s.waiting[n:]...)
+	s.told -= n
 }
 
 // settle marks a span as covered twice for a cause, but for what another one from
@@ -71,7 +90,7 @@ func (s *Set) Only(cause Cause) *Set {
 	return &v
 }
 
-// settled is the set itself, or a copy where something is waiting for its cause.
+// settled is the set itself, or a copy where something is waiting.
 func (s *Set) settled() *Set {
 	if len(s.waiting) == 0 {
 		return s

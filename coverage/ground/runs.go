@@ -72,7 +72,7 @@ func (r *runs) add(lo, hi, row int32, twice *[]stretch) (before int32) {
 		if common.lo < common.hi {
 			before += common.hi - common.lo
 			if twice != nil {
-				*twice = append(*twice, stretch{row, common})
+				*twice = append(*twice, stretch{row: row, span: common})
 			}
 		}
 	}

@@ -17,7 +17,8 @@ type Set struct {
 	pages     []*page // nil where there is no ground
 	firstPage int64   // number of pages[0]
 	owner     *owner
-	waiting   []stretch // covered again, cause not known yet
+	waiting   []stretch // covered again, not on the pages yet
+	told      int       // so many of those, the first, know their cause
 	only      Cause     // of a view: the cause it shows, plus 1; 0: all
 
 	frame   frame
@@ -44,6 +45,7 @@ func New() *Set { return &Set{owner: new(owner)} }
 func (s *Set) Add(q Quad) (newA, again Area) {
 	newA, again = s.AddWaiting(q)
 	s.Settle(0)
+	s.workOff(s.told)
 	return newA, again
 }
 
@@ -63,6 +65,7 @@ func (s *Set) AddWaiting(q Quad) (newA, again Area) {
 	s.min = plane.Coord{X: min(s.min.X, lo.X), Y: min(s.min.Y, lo.Y)}
 	s.max = plane.Coord{X: max(s.max.X, hi.X), Y: max(s.max.Y, hi.Y)}
 	length, before := s.paint(q)
+	s.workOffSome()
 	if !s.survey.done {
 		s.note(q)
 	}
@@ -113,6 +116,7 @@ func (s *Set) CloneSettled(cause Cause) *Set {
 	s.owner, c.owner = new(owner), new(owner)
 	c.waiting = slices.Clone(s.waiting)
 	c.Settle(cause)
+	c.workOff(c.told)
 	return &c
 }
 

@@ -137,11 +137,13 @@ func (s *Set) rebuild(f frame) {
 	s.frame = f
 	clear(s.pages)
 	s.pages = s.pages[:0]
-	s.covered, s.gross, s.waiting = 0, 0, s.waiting[:0]
+	s.covered, s.gross = 0, 0
+	s.waiting, s.told = s.waiting[:0], 0
 	for i, q := range s.survey.log {
 		s.paint(q)
 		if i < len(s.survey.causes) {
-			s.settle(s.survey.causes[i])
+			s.tell(s.survey.causes[i])
+			s.workOff(s.told)
 		}
 	}
 }
