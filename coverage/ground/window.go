@@ -1,0 +1,140 @@
+package ground
+
+import "drawbar/coverage/plane"
+
+// Window is the shape of the ground covered at least times (1 or 2) inside the
+// box from lo to hi, as a screen shows it on which nothing smaller than coarse
+// steps of 0.1 mm can be told apart; nil for any other number, and where there is
+// none. Where the box cuts the ground the shape ends at the box, or beyond it by up
+// to half of coarse.
+//
+// Only every so manieth scanline is looked at, the ones nearest to coarse apart,
+// counted from the frame so that windows of the same coarse that touch or overlap
+// see the same ones. Of ground covered once gaps narrower than coarse along a
+// scanline are closed, then runs narrower than half of it left out: passes that
+// miss one another by a hand's breadth look whole from afar. Of ground covered
+// twice it is the other way round: thin strips of overlap vanish and do not run
+// together into broad ones. Corners are
+// moved by up to a quarter of coarse, at least 1 cm, to save others. Otherwise the
+// shape is made as Outline makes it, and the polygons are as valid.
+//
+// The cost is that of the scanlines and runs inside the box.
+func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
+	if times != 1 && times != 2 || !s.started {
+		return nil
+	}
+	coarse = min(max(coarse, 0), maxReach)
+	// A box that ends where the ground does need not be turned exactly.
+	lo = plane.Coord{X: max(lo.X, s.min.X-rowHeight), Y: max(lo.Y, s.min.Y-rowHeight)}
+	hi = plane.Coord{X: min(hi.X, s.max.X+rowHeight), Y: min(hi.Y, s.max.Y+rowHeight)}
+	if lo.X >= hi.X || lo.Y >= hi.Y {
+		return nil
+	}
+	w := newSlant(s.frame, lo, hi)
+	play := max(maxSmoothing, int32(coarse/4))
+	// As in outlineOf, rounding must not make the sides of a narrow slit cross.
+	for slit := max(8, int32(coarse)); ; slit *= 4 {
+		polygons := trace(s.windowStack(w, coarse, times, slit), slit, play).polygons(s.frame)
+		if slit > maxSlit || !anyCrossing(polygons) {
+			return polygons
+		}
+	}
+}
+
+// SameLines tells whether two sets have the same scanlines: else what they hold
+// of the same ground differs by rounding.
+func (s *Set) SameLines(o *Set) bool { return s.frame == o.frame }
+
+// windowStack is the runs of the scanlines in a window.
+func (s *Set) windowStack(w slant, coarse int64, times int, slit int32) *stack {
+	const perLine = againPitch
+	if times == 2 {
+		s = s.settled()
+	}
+	rows := int64(1) // from one line that can be looked at to the next
+	if times == 2 {
+		rows = perLine
+	}
+	step := max(1, (coarse+rowHeight*rows/2)/(rowHeight*rows)) * rows
+	first, rest := floorDiv(rowAbove(w.low), step)
+	if rest > 0 {
+		first++
+	}
+	l := &stack{pitch: step * rowHeight, base: rowCentre(first * step)}
+	// Nothing is below the first page, nothing above the last.
+	at := max(first, s.firstPage*pageRows/step)
+	var cut, merged []span
+	for ; rowCentre(at*step) <= w.high; at++ {
+		number, i := floorDiv(at*step, pageRows)
+		if number < s.firstPage {
+			continue
+		}
+		if number >= s.firstPage+int64(len(s.pages)) {
+			break
+		}
+		p := s.pages[number-s.firstPage]
+		if p == nil {
+			continue
+		}
+		line := p.covered[i].s
+		if times == 2 {
+			line, merged = s.twice(p, i/perLine, merged)
+		}
+		lo, hi := w.at(rowCentre(at * step))
+		cut = cut[:0]
+		for _, r := range line[search(line, lo):] {
+			if r.lo >= hi {
+				break
+			}
+			if times == 2 && r.hi-r.lo < slit/2 {
+				continue
+			}
+			if r = (span{max(r.lo, lo), min(r.hi, hi)}); r.lo < r.hi {
+				cut = append(cut, r)
+			}
+		}
+		if len(cut) > 0 {
+			l.push(at-first, cut, slit)
+		}
+	}
+	return l.ready()
+}
+
+// slant is a box of the plane in the frame, where it lies aslant.
+type slant struct {
+	corners   [4]point
+	low, high int64 // y
+}
+
+func newSlant(f frame, lo, hi plane.Coord) slant {
+	w := slant{corners: [4]point{
+		f.scan(lo), f.scan(plane.Coord{X: hi.X, Y: lo.Y}), f.scan(hi), f.scan(plane.Coord{X: lo.X, Y: hi.Y}),
+	}}
+	w.low, w.high = w.corners[0].y, w.corners[0].y
+	for _, c := range w.corners[1:] {
+		w.low, w.high = min(w.low, c.y), max(w.high, c.y)
+	}
+	return w
+}
+
+// at is the stretch of the scanline at y that lies in the box.
+func (w *slant) at(y int64) (lo, hi int32) {
+	left, right := int64(wide), int64(-wide)
+	for i, a := range w.corners {
+		b := w.corners[(i+1)%4]
+		if a.y > b.y {
+			a, b = b, a
+		}
+		if y < a.y || y > b.y {
+			continue
+		}
+		x, end := a.x, b.x
+		if a.y < b.y {
+			q, _ := floorDiv((b.x-a.x)*(y-a.y), b.y-a.y)
+			x += q
+			end = x
+		}
+		left, right = min(left, x, end), max(right, x, end)
+	}
+	return int32(max(left, -wide)), int32(min(right, wide))
+}
