@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"drawbar/controller"
@@ -45,9 +46,11 @@ type Engine struct {
 
 	meter     meter
 	painter   painter
-	ops       []*Operation
+	ops       []*Operation // as they were opened
+	worked    int          // how many of them have ground
 	marks     []Mark
-	withdrawn []int // numbers of marks
+	withdrawn []int   // numbers of marks
+	driven    *driven // nil: no boundary is being driven
 	totals    Totals
 	notes     notes
 }
@@ -193,8 +196,8 @@ func (e *Engine) Finish() {
 // Totals are the sums so far.
 func (e *Engine) Totals() Totals { return e.totals }
 
-// Operations are the operations so far. One without ground counts only while it
-// is in hand.
+// Operations are the operations so far, by number. One without ground comes last
+// and counts only while it is in hand.
 func (e *Engine) Operations() []*Operation {
 	var out []*Operation
 	for _, o := range e.ops {
@@ -202,8 +205,17 @@ func (e *Engine) Operations() []*Operation {
 			out = append(out, o)
 		}
 	}
+	slices.SortStableFunc(out, func(a, b *Operation) int {
+		if a.worked && b.worked {
+			return a.Number - b.Number
+		}
+		return b.Number - a.Number
+	})
 	return out
 }
+
+// Operation is the one in hand, nil before there is one.
+func (e *Engine) Operation() *Operation { return e.force.op }
 
 // Marks are the marks so far, in order of time.
 func (e *Engine) Marks() []Mark { return e.marks }

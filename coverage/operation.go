@@ -13,6 +13,7 @@ import (
 type Operation struct {
 	Field    string
 	Name     string
+	Number   int          // from 1, in the order in which ground was laid; 0 before any was
 	Plane    *plane.Plane // of every coordinate of the operation; nil before the first fix
 	Boundary Boundary     // nil = not stated
 	Products []*ProductUse

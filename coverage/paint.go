@@ -140,7 +140,8 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 	}
 	op, p := e.force.op, &e.painter
 	if !op.worked {
-		op.worked, op.Start, op.Plane = true, utc(tNS), e.plane
+		e.worked++
+		op.worked, op.Number, op.Start, op.Plane = true, e.worked, utc(tNS), e.plane
 	}
 	op.End, op.Boundary = utc(vNS), e.force.boundary
 	op.workWith(e.force.implement, e.setup.Limits)
@@ -205,7 +206,7 @@ func (e *Engine) endPiece() {
 func (e *Engine) growSwaths(tNS, vNS int64) {
 	p := &e.painter
 	n := len(e.force.implement.SectionsM)
-	p.swaths.begin(e.force.op, e.operationNumber(), n, p.carried)
+	p.swaths.begin(e.force.op, e.force.op.Number, n, p.carried)
 	i := 0
 	for _, r := range p.runs {
 		for ; i < r.lo; i++ {
@@ -218,16 +219,4 @@ func (e *Engine) growSwaths(tNS, vNS int64) {
 	for ; i < n; i++ {
 		p.swaths.stop(i)
 	}
-}
-
-// operationNumber is the place of the operation in hand among those with
-// ground, from 1.
-func (e *Engine) operationNumber() int {
-	n := 0
-	for _, o := range e.ops {
-		if o.worked {
-			n++
-		}
-	}
-	return n
 }

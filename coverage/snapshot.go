@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"slices"
 	"time"
 
 	"drawbar/controller"
@@ -26,6 +27,7 @@ type Snapshot struct {
 	HeadingDeg   float64        // true, of the tractor, clockwise from north in [0, 360)
 	ImplementDeg float64        // the same for the implement
 	Bar          [][2]float64   // degrees longitude and latitude of the section ends, left to right
+	SectionsM    []float64      // widths of the sections, left to right
 	Sections     []SectionState // on the ground, left to right; empty without an implement
 	Metered      []SectionState // the same as the meter said last, not delayed to the ground
 	SpeedMPS     float64        // over ground at the latest fix, m/s; with HasSpeed
@@ -55,7 +57,9 @@ type TankNow struct {
 
 // OperationNow is the operation in hand.
 type OperationNow struct {
+	Number      int // as Operation.Number; the next one where no ground was laid yet
 	Field, Name string
+	OverlapBy   OverlapBy
 	GrossM2     float64
 	CoveredM2   float64
 	OverlapM2   float64
@@ -66,6 +70,7 @@ type OperationNow struct {
 	Products    []ProductNow
 	HasSkip     bool
 	HasField    bool
+	HasBoundary bool
 }
 
 // ProductNow is what the operation in hand used of a product.
@@ -74,7 +79,11 @@ type ProductNow struct {
 	Product, Unit string
 	AppliedAmount float64 // kg, litres or seeds
 	AreaM2        float64
+	MeanPerM2     float64 // rate over the ground; with HasMean
+	MeanTarget    float64 // target over the ground, per m2; with HasMeanTarget
 	HasApplied    bool
+	HasMean       bool
+	HasMeanTarget bool
 }
 
 // Snapshot copies the state as it stands.
@@ -87,6 +96,9 @@ func (e *Engine) Snapshot() Snapshot {
 	e.snapTanks(&s)
 	if o := e.force.op; o != nil {
 		s.Operation = o.now(e.at.tNS)
+		if s.Operation.Number = o.Number; !o.worked {
+			s.Operation.Number = e.worked + 1
+		}
 	}
 	return s
 }
@@ -119,6 +131,7 @@ func (e *Engine) snapSections(s *Snapshot) {
 		return
 	}
 	n := len(e.force.implement.SectionsM)
+	s.SectionsM = slices.Clone(e.force.implement.SectionsM)
 	if e.setup.AlwaysOn {
 		always := &metered{on: true, all: true}
 		s.Sections, s.Metered = always.states(n), always.states(n)
@@ -187,7 +200,7 @@ func (t Tank) now(h held) TankNow {
 }
 
 func (o *Operation) now(tNS int64) *OperationNow {
-	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2()}
+	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2(), OverlapBy: o.OverlapBy(), HasBoundary: len(o.Boundary) > 0}
 	if o.skips.show(o, tNS) {
 		k := o.skips.ground
 		n.SkipM2, n.HasSkip = k.Area().M2(), true
@@ -200,6 +213,8 @@ func (o *Operation) now(tNS int64) *OperationNow {
 	for _, u := range o.Products {
 		p := ProductNow{Tank: u.Tank, Product: u.Product.Name, Unit: u.Unit.AmountUnit(), AreaM2: u.Gross.M2()}
 		p.AppliedAmount, p.HasApplied = u.Applied()
+		p.MeanPerM2, p.HasMean = u.MeanRatePerM2()
+		p.MeanTarget, p.HasMeanTarget = u.MeanTargetPerM2()
 		n.Products = append(n.Products, p)
 	}
 	return n

@@ -22,9 +22,8 @@ type board struct {
 	marks     []coverage.Mark // told so far
 	published time.Time
 
-	pieces     []live.Piece          // worked and not published yet
-	operations []*coverage.Operation // with ground, in the order in which it was laid
-	replay     *live.Replay          // nil in a live run
+	pieces []live.Piece // worked and not published yet
+	replay *live.Replay // nil in a live run
 }
 
 // age is how long ago the latest state was published, by the wall's clock.
