@@ -43,6 +43,9 @@ func (e *Engine) reach(s *station) {
 	}
 	e.at.copyFrom(next)
 	e.placed = true
+	if e.driven != nil {
+		e.driven.follow(e.plane, &e.at)
+	}
 	if op := e.force.op; op != nil {
 		op.skips.passed(op, next.bar, next.tNS)
 	}

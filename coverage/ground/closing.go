@@ -31,13 +31,19 @@ func (s *Set) Closing(width, tolerance int64) []Polygon {
 		}
 		kept = append(kept, rings)
 	}
-	// Leaving out corners can make sides cross: then fewer are left out.
+	return Simplify(kept, tolerance)
+}
+
+// Simplify leaves out the corners that polygons can do without: no side is further
+// than tolerance, steps of 0.1 mm, from what it stands for. Leaving out corners can
+// make sides cross: then fewer are left out.
+func Simplify(polygons []Polygon, tolerance int64) []Polygon {
 	for ; tolerance > 0; tolerance /= 2 {
-		if simple := simplified(kept, tolerance); !anyCrossing(simple) {
+		if simple := simplified(polygons, tolerance); !anyCrossing(simple) {
 			return simple
 		}
 	}
-	return kept
+	return polygons
 }
 
 func areaOfSquare(side int64) Area { return Area(2 * side * side) }

@@ -18,22 +18,47 @@ type side struct {
 
 // anyCrossing says whether any two sides of the polygons' rings meet elsewhere
 // than in the corner they share.
-func anyCrossing(polygons []Polygon) bool {
+func anyCrossing(polygons []Polygon) (found bool) {
 	var sides []side
 	ring := int32(0)
 	for _, p := range polygons {
 		for _, r := range p {
-			for i, b := range r[1:] {
-				a := r[i]
-				s := side{a: a, b: b, lowY: min(a.Y, b.Y), highY: max(a.Y, b.Y), ring: ring, at: int32(i), last: i == len(r)-2}
-				if b.X < a.X {
-					s.a, s.b = b, a
-				}
-				sides = append(sides, s)
-			}
+			sides = sidesOf(sides, r, ring)
 			ring++
 		}
 	}
+	contacts(sides, func(side, side) bool {
+		found = true
+		return false
+	})
+	return found
+}
+
+// Contacts calls do for every two sides of a closed ring, i before j, that meet
+// elsewhere than in the corner they share, in the order of their left ends, until
+// it returns false. Side i runs from corner i to the next.
+func Contacts(ring []plane.Coord, do func(i, j int) bool) {
+	contacts(sidesOf(nil, ring, 0), func(s, t side) bool {
+		return do(int(min(s.at, t.at)), int(max(s.at, t.at)))
+	})
+}
+
+// sidesOf appends the sides of a closed ring.
+func sidesOf(sides []side, r []plane.Coord, ring int32) []side {
+	for i := range len(r) - 1 {
+		a, b := r[i], r[i+1]
+		s := side{a: a, b: b, lowY: min(a.Y, b.Y), highY: max(a.Y, b.Y), ring: ring, at: int32(i), last: i == len(r)-2}
+		if b.X < a.X {
+			s.a, s.b = b, a
+		}
+		sides = append(sides, s)
+	}
+	return sides
+}
+
+// contacts calls do for every two sides that have a point in common that they
+// should not, until it returns false.
+func contacts(sides []side, do func(s, t side) bool) {
 	slices.SortFunc(sides, func(s, t side) int {
 		return cmp.Or(cmp.Compare(s.a.X, t.a.X), cmp.Compare(s.ring, t.ring), cmp.Compare(s.at, t.at))
 	})
@@ -45,13 +70,12 @@ func anyCrossing(polygons []Polygon) bool {
 				continue
 			}
 			kept = append(kept, t)
-			if t.highY >= s.lowY && s.highY >= t.lowY && s.meets(t) {
-				return true
+			if t.highY >= s.lowY && s.highY >= t.lowY && s.meets(t) && !do(s, t) {
+				return
 			}
 		}
 		open = append(kept, s)
 	}
-	return false
 }
 
 // meets says whether two sides have a point in common that they should not.
