@@ -69,3 +69,33 @@ func TestMergeDamage(t *testing.T) {
 		t.Errorf("got %s, %d damaged places; want $A;work=1;$B; and one", got, damaged)
 	}
 }
+
+// One recording after the other, the damage of each told where it is.
+func TestChain(t *testing.T) {
+	t.Parallel()
+	a := "2026-05-14T13:05:10.000Z gnss $A\nnonsense\n"
+	b := "2026-05-14T13:05:09.000Z controller work=1\n"
+	c := Chain(NewCaptureReader(strings.NewReader(a), "a"), NewCaptureReader(strings.NewReader(""), "none"), NewCaptureReader(strings.NewReader(b), "b"))
+	got := ""
+	for {
+		e, err := c.Next()
+		var corrupt *CorruptError
+		if errors.As(err, &corrupt) {
+			got += "damage in " + corrupt.File + ";"
+			continue
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		got += string(e.Line) + ";"
+	}
+	if want := "$A;damage in a;work=1;"; got != want {
+		t.Errorf("got %s want %s", got, want)
+	}
+	if _, err := c.Next(); !errors.Is(err, io.EOF) {
+		t.Errorf("after the end: got %v, want the end again", err)
+	}
+}
