@@ -79,6 +79,12 @@ func (o *outline) overlaps(low, high block) []link {
 			o.links[i].with = none
 		}
 	}
+	for i := range lows {
+		if k := &lows[i]; k.with != none && (o.lines.isSquare(low.first+int32(i)) || o.lines.isSquare(k.with)) {
+			highs[k.with-high.first].with = none
+			k.with = none
+		}
+	}
 	return o.links
 }
 
@@ -92,7 +98,7 @@ func (o *outline) lean(low, high block, lows, highs []link) {
 		if a < low.first || a >= low.end || b < high.first || b >= high.end {
 			return limit
 		}
-		if lows[a-low.first].count+highs[b-high.first].count > 0 {
+		if lows[a-low.first].count+highs[b-high.first].count > 0 || o.lines.isSquare(a) || o.lines.isSquare(b) {
 			return limit
 		}
 		d := int64(runs[b].lo) - int64(runs[a].hi)

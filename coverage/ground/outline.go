@@ -19,7 +19,9 @@ type Polygon [][]plane.Coord
 // follows one run, and squared off half way between scanlines elsewhere, so that
 // the shape has the area of the scanlines; it is then smoothed within 1 cm, or
 // less where that would change the area by more than 50 ppm. Slits and slivers
-// thinner than a millimetre are left out.
+// thinner than a millimetre are left out. Of a view of one cause (Only) the shape
+// is squared off where another cause's ground borders on it, so that the shapes of
+// the causes do not overlap and together are that of all.
 func (s *Set) Outline(times int) []Polygon {
 	if times != 1 && times != 2 || !s.started {
 		return nil
@@ -111,6 +113,9 @@ func trace(l *stack, slit, smoothing int32) *outline {
 				right = min(right, (l.runs[i+1].lo-r.hi-slit/2)/2)
 			}
 			within := (r.hi - r.lo - slit/2) / 2
+			if l.isSquare(i) {
+				within = 0
+			}
 			y := int32(2 * l.heights[line])
 			o.corners[2*i] = corner{x: r.lo, y: y, play: max(0, min(left, within)), run: i}
 			o.corners[2*i+1] = corner{x: r.hi, y: y, play: max(0, min(right, within)), run: i}

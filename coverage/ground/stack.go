@@ -12,6 +12,7 @@ type stack struct {
 	runs    []span
 	area    Area    // of the shape, slivers and slits as they were
 	parent  []int32 // of runs, a forest whose trees are the connected pieces
+	square  []bool  // of runs whose ground is squared off all round; nil: of none
 }
 
 func (l *stack) lines() int { return len(l.heights) }
@@ -51,8 +52,40 @@ func (s *Set) stack(times int, slit int32) *stack {
 			}
 		}
 	}
-	return l.ready()
+	l.ready()
+	if s.only > 0 {
+		s.squareBorders(l, slit)
+	}
+	return l
 }
+
+// squareBorders squares off the runs beside ground of another cause, there and on
+// the lines next to it: lines straight from run to run and smoothed would make
+// both claim a strip of the border.
+func (s *Set) squareBorders(l *stack, slit int32) {
+	l.square = make([]bool, len(l.runs))
+	margin := slit + maxSmoothing
+	for i := range l.lines() {
+		line := l.line(i)
+		for _, height := range [3]int64{l.heights[i] - 1, l.heights[i], l.heights[i] + 1} {
+			n, k := floorDiv(height, pageAgain)
+			if n < 0 || n >= int64(len(s.pages)) || s.pages[n] == nil {
+				continue
+			}
+			for c, t := range s.pages[n].twice {
+				if t == nil || Cause(c) == s.only-1 || len(t[k].s) == 0 {
+					continue
+				}
+				for r := line.first; r < line.end; r++ {
+					at := search(t[k].s, l.runs[r].lo-margin)
+					l.square[r] = l.square[r] || at < len(t[k].s) && t[k].s[at].lo <= l.runs[r].hi+margin
+				}
+			}
+		}
+	}
+}
+
+func (l *stack) isSquare(run int32) bool { return l.square != nil && l.square[run] }
 
 // ready closes the stack: no more runs are pushed.
 func (l *stack) ready() *stack {
