@@ -15,7 +15,7 @@ import (
 //	summary.json      the summary
 //	swaths.geojson    the ground each section passed over while nothing changed
 //	covered.geojson   ground treated at least once, by operation
-//	overlap.geojson   ground treated more than once, by operation
+//	overlap.geojson   ground treated more than once, by operation and cause
 //	skips.geojson     ground missed, skip by skip, those closed since included
 //	track.geojson     where the antenna was
 //	marks.geojson     points that the operator left
@@ -82,8 +82,8 @@ func (f *Files) Finish(summary []byte, operations []*coverage.Operation, marks [
 		name string
 		fill func(*collection)
 	}{
-		{"covered", func(c *collection) { writeGround(c, operations, 1) }},
-		{"overlap", func(c *collection) { writeGround(c, operations, 2) }},
+		{"covered", func(c *collection) { writeCovered(c, operations) }},
+		{"overlap", func(c *collection) { writeOverlap(c, operations) }},
 		{"skips", func(c *collection) { writeSkips(c, operations) }},
 		{"marks", func(c *collection) { writeMarks(c, marks) }},
 	} {
@@ -159,43 +159,13 @@ func appendSwathProperties(dst []byte, s coverage.Swath) []byte {
 	return append(dst, "]}"...)
 }
 
-// writeGround writes the ground that each operation treated at least times
-// times.
-func writeGround(c *collection, operations []*coverage.Operation, times int) {
-	for i, op := range operations {
-		set := op.Ground()
-		if set == nil {
-			continue
-		}
-		pieces := set.Outline(times)
-		if len(pieces) == 0 {
-			continue
-		}
-		area := op.Covered()
-		if times > 1 {
-			area = op.Overlap()
-		}
-		c.feature(
-			func(dst []byte) []byte {
-				dst = appendInt(append(dst, `{"operation":`...), i+1)
-				dst = appendName(append(dst, `,"name":`...), op.Name)
-				dst = appendName(append(dst, `,"field":`...), op.Field)
-				dst = appendNumber(append(dst, `,"area_m2":`...), area.M2())
-				return append(dst, '}')
-			},
-			func(dst []byte) []byte { return appendPolygons(dst, onEarthAll(op.Plane, pieces)) })
-	}
-}
-
 // writeSkips writes the skips of each operation in the order in which they arose.
 func writeSkips(c *collection, operations []*coverage.Operation) {
 	for i, op := range operations {
 		for _, k := range op.Skips() {
 			c.feature(
 				func(dst []byte) []byte {
-					dst = appendInt(append(dst, `{"operation":`...), i+1)
-					dst = appendName(append(dst, `,"name":`...), op.Name)
-					dst = appendName(append(dst, `,"field":`...), op.Field)
+					dst = appendOperation(dst, i+1, op)
 					dst = appendNumber(append(dst, `,"area_m2":`...), k.AreaM2)
 					dst = appendNumber(append(dst, `,"width_m":`...), k.WidthM)
 					dst = appendNumber(append(dst, `,"length_m":`...), k.LengthM)
