@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// OWASP ASVS 4.0, from memory: a code lives ten minutes at most (2.7.2), is used
+// OWASP ASVS 4.0: a code lives ten minutes at most (2.7.2), is used
 // once (2.7.3), and has 20 bits or more from a cryptographic source (2.7.6); eight
 // digits are 26.
 const (

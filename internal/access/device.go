@@ -87,15 +87,6 @@ func newDevices(list []*device) *devices {
 	return d
 }
 
-func (d *devices) index(id string) int {
-	for i, v := range d.list {
-		if v.id == id {
-			return i
-		}
-	}
-	return -1
-}
-
 func newID() string {
 	var b [8]byte
 	_, _ = rand.Read(b[:]) // never fails: it ends the program instead

@@ -31,7 +31,9 @@
 // Without TLS whoever can listen on the network can read what passes, the token
 // too: pairing keeps strangers out, not eavesdroppers.
 //
-// Rules followed, from memory: cookie attributes and the limit of 400 days, RFC
-// 6265bis (draft), sections 4.1 and 5.5; sessions and codes, OWASP ASVS 4.0, V2.7
-// and V3; status codes, RFC 9110, section 15.5, and RFC 6585, section 4 (429).
+// Rules followed: codes and tries, OWASP ASVS 4.0, 2.2.1 and V2.7, but for 2.7.5, as
+// the board has to show its code and so cannot keep a hash alone; sessions, ASVS
+// V3.1 to V3.4, from memory, but for 3.3.2: a screen in a cab is not asked again
+// twice a day; cookies, RFC 6265bis (draft 14), section 5.5; status codes, RFC 9110,
+// section 15.5, and RFC 6585, section 4 (429), from memory.
 package access

@@ -71,7 +71,7 @@ func New(c Config) (*Gate, error) {
 		// for some hundred tiles.
 		often:    rate{time.Second / 100, 400},
 		requests: newLimiter(rate{time.Second / 10, 60}, rate{time.Second / 50, 200}, rememberAddr),
-		// OWASP ASVS 4.0, 2.2.1, from memory: fewer than 100 wrong tries an hour.
+		// OWASP ASVS 4.0, 2.2.1: no more than 100 wrong tries an hour.
 		tries: newLimiter(rate{2 * time.Minute, 5}, rate{time.Minute, 10}, rememberAddr),
 	}
 	if g.log == nil {

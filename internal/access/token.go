@@ -11,8 +11,8 @@ import (
 // CookieName is the cookie that carries a device's token.
 const CookieName = "drawbar_device"
 
-// cookieAge is the longest life of a cookie, 400 days: RFC 6265bis (draft), section
-// 5.5, from memory. It starts anew whenever the page is opened.
+// cookieAge is the longest life of a cookie, 400 days: RFC 6265bis (draft 14),
+// section 5.5. It starts anew whenever the page is opened.
 const cookieAge = 400 * 24 * 60 * 60 // seconds
 
 // maxTokens bounds the tokens looked at in a request: cookies know no port, so
