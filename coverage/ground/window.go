@@ -16,7 +16,11 @@ import "drawbar/coverage/plane"
 // twice it is the other way round: thin strips of overlap vanish and do not run
 // together into broad ones. Corners are
 // moved by up to a quarter of coarse, at least 1 cm, to save others. Otherwise the
-// shape is made as Outline makes it, and the polygons are as valid.
+// shape is made as Outline makes it, and the polygons are as valid; but the shapes
+// of the views of several causes (Only) may overlap by up to coarse.
+//
+// Two sets that hold the same inside the box, on the same scanlines (SameLines),
+// have the same shape there.
 //
 // The cost is that of the scanlines and runs inside the box.
 func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
@@ -24,11 +28,15 @@ func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
 		return nil
 	}
 	coarse = min(max(coarse, 0), maxReach)
-	// A box that ends where the ground does need not be turned exactly.
-	lo = plane.Coord{X: max(lo.X, s.min.X-rowHeight), Y: max(lo.Y, s.min.Y-rowHeight)}
-	hi = plane.Coord{X: min(hi.X, s.max.X+rowHeight), Y: min(hi.Y, s.max.Y+rowHeight)}
+	// As far as ground may lie, whatever ground there is so far.
+	at := s.frame.origin
+	lo = plane.Coord{X: max(lo.X, at.X-maxReach), Y: max(lo.Y, at.Y-maxReach)}
+	hi = plane.Coord{X: min(hi.X, at.X+maxReach), Y: min(hi.Y, at.Y+maxReach)}
 	if lo.X >= hi.X || lo.Y >= hi.Y {
 		return nil
+	}
+	if times == 2 {
+		s = s.settled()
 	}
 	w := newSlant(s.frame, lo, hi)
 	play := max(maxSmoothing, int32(coarse/4))

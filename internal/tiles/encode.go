@@ -1,0 +1,147 @@
+package tiles
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// extent is the width of a tile in its own units (Mapbox Vector Tile Specification
+// 2.1, section 4.1).
+const extent = 4096
+
+// Kinds of geometry and commands (section 4.3).
+const (
+	geometryPoint   = 1
+	geometryPolygon = 3
+
+	commandMoveTo = 1
+	commandLineTo = 2
+	commandClose  = 7
+)
+
+// layer is a tile's one layer while it is being encoded.
+type layer struct {
+	name     string
+	features []byte
+	count    int
+	keys     []string
+	values   []byte // encoded, one after the other
+	keyAt    map[string]uint32
+	valueAt  map[any]uint32
+	tags     []byte // of the feature in hand
+	geometry []byte
+	cursor   point
+	scratch  []byte
+}
+
+func newLayer(name string) *layer {
+	return &layer{name: name, keyAt: map[string]uint32{}, valueAt: map[any]uint32{}}
+}
+
+// tag gives the feature in hand a property: a string, bool, int64 or float64.
+func (l *layer) tag(key string, value any) {
+	k, ok := l.keyAt[key]
+	if !ok {
+		k = uint32(len(l.keys))
+		l.keyAt[key] = k
+		l.keys = append(l.keys, key)
+	}
+	v, ok := l.valueAt[value]
+	if !ok {
+		v = uint32(len(l.valueAt))
+		l.valueAt[value] = v
+		l.value(value)
+	}
+	l.tags = binary.AppendUvarint(binary.AppendUvarint(l.tags, uint64(k)), uint64(v))
+}
+
+// value appends a value's message (section 4.4).
+func (l *layer) value(value any) {
+	b := l.scratch[:0]
+	switch v := value.(type) {
+	case string:
+		b = appendBytes(b, 1, v)
+	case float64:
+		b = binary.LittleEndian.AppendUint64(append(b, 3<<3|1), math.Float64bits(v))
+	case int64:
+		if v >= 0 {
+			b = binary.AppendUvarint(append(b, 5<<3), uint64(v))
+		} else {
+			b = binary.AppendUvarint(append(b, 6<<3), zigzag(v))
+		}
+	case bool:
+		one := byte(0)
+		if v {
+			one = 1
+		}
+		b = append(b, 7<<3, one)
+	}
+	l.scratch = b
+	l.values = appendBytes(l.values, 4, b)
+}
+
+// appendBytes appends a field of bytes.
+func appendBytes[B string | []byte](to []byte, field byte, b B) []byte {
+	to = binary.AppendUvarint(append(to, field<<3|2), uint64(len(b)))
+	return append(to, b...)
+}
+
+func zigzag(v int64) uint64 { return uint64(v<<1) ^ uint64(v>>63) }
+
+func (l *layer) command(id, count int) {
+	l.geometry = binary.AppendUvarint(l.geometry, uint64(count)<<3|uint64(id))
+}
+
+func (l *layer) to(p point) {
+	l.geometry = binary.AppendUvarint(binary.AppendUvarint(l.geometry, zigzag(p.x-l.cursor.x)), zigzag(p.y-l.cursor.y))
+	l.cursor = p
+}
+
+// ring adds a ring, given without its first point repeated.
+func (l *layer) ring(r []point) {
+	l.command(commandMoveTo, 1)
+	l.to(r[0])
+	l.command(commandLineTo, len(r)-1)
+	for _, p := range r[1:] {
+		l.to(p)
+	}
+	l.command(commandClose, 1)
+}
+
+// point adds a place.
+func (l *layer) point(p point) {
+	l.command(commandMoveTo, 1)
+	l.to(p)
+}
+
+// end closes the feature in hand, which is dropped if it has no geometry.
+func (l *layer) end(kind byte) {
+	if len(l.geometry) > 0 {
+		b := appendBytes(l.scratch[:0], 2, l.tags)
+		b = append(b, 3<<3, kind)
+		b = appendBytes(b, 4, l.geometry)
+		l.features = appendBytes(l.features, 2, b)
+		l.scratch = b
+		l.count++
+	}
+	l.tags, l.geometry, l.cursor = l.tags[:0], l.geometry[:0], point{}
+}
+
+// size is about what the tile takes so far.
+func (l *layer) size() int { return len(l.features) + len(l.values) }
+
+// tile is the tile; nil where it has no features.
+func (l *layer) tile() []byte {
+	if l.count == 0 {
+		return nil
+	}
+	b := appendBytes(make([]byte, 0, l.size()+256), 1, l.name)
+	b = append(b, l.features...)
+	for _, k := range l.keys {
+		b = appendBytes(b, 3, k)
+	}
+	b = append(b, l.values...)
+	b = binary.AppendUvarint(append(b, 5<<3), extent)
+	b = append(b, 15<<3, 2) // version of the specification
+	return appendBytes(make([]byte, 0, len(b)+8), 3, b)
+}
