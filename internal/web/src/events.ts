@@ -1,0 +1,108 @@
+// The stream of events, kept up: it comes back after sleep, after a restart of the
+// daemon and after the network was gone, and asks for the work since the last piece.
+
+import type { Happening } from './store'
+import type { State, WorkEvent } from './wire'
+
+/** What is needed of an EventSource. */
+export interface Stream {
+  addEventListener(name: string, listener: (event: { data?: unknown }) => void): void
+  close(): void
+}
+
+export interface Surroundings {
+  open(url: string): Stream
+  now(): number
+  after(ms: number, what: () => void): () => void
+  /** what was heard */
+  tell(h: Happening): void
+  /** the last piece of work that is known; null before the first state */
+  last(): number | null
+  /** the stream could not be opened: it may be that this device is not known */
+  refused(): void
+}
+
+/** Nothing for so long means that the stream is dead, ms; the daemon publishes every second. */
+const silence = 6_000
+const firstPause = 500
+const longestPause = 8_000
+
+export interface Connection {
+  /** looks after the stream at once, as when the screen is seen again */
+  check(): void
+  close(): void
+}
+
+/** connect keeps a stream open until closed. */
+export function connect(s: Surroundings): Connection {
+  let stream: Stream | null = null
+  let pause = firstPause
+  let heard = s.now()
+  let cancel: () => void = () => undefined
+  let closed = false
+
+  const listen = (on: Stream, name: string, take: (data: unknown) => void) => {
+    on.addEventListener(name, (event) => {
+      if (stream !== on) return
+      heard = s.now()
+      pause = firstPause
+      let data: unknown
+      try {
+        data = JSON.parse(String(event.data))
+      } catch {
+        return // half an event: the next one counts
+      }
+      take(data)
+    })
+  }
+
+  const open = () => {
+    cancel()
+    stream?.close()
+    if (closed) return
+    const last = s.last()
+    const on = s.open(last === null ? '/events' : `/events?work=${last}`)
+    stream = on
+    heard = s.now()
+    listen(on, 'state', (data) => s.tell({ kind: 'state', state: data as State, at: s.now() }))
+    listen(on, 'work', (data) => s.tell({ kind: 'work', event: data as WorkEvent }))
+    listen(on, 'redraw', (data) => s.tell({ kind: 'redraw', work: (data as { work: number }).work }))
+    listen(on, 'mark', () => s.tell({ kind: 'marks changed' }))
+    on.addEventListener('error', () => {
+      if (stream === on) lose()
+    })
+    watch()
+  }
+
+  const lose = () => {
+    stream?.close()
+    stream = null
+    s.tell({ kind: 'link', link: 'lost' })
+    s.refused()
+    cancel()
+    cancel = s.after(pause, open)
+    pause = Math.min(pause * 2, longestPause)
+  }
+
+  const watch = () => {
+    cancel = s.after(1000, () => {
+      if (s.now() - heard > silence) lose()
+      else watch()
+    })
+  }
+
+  open()
+  return {
+    check() {
+      if (stream !== null && s.now() - heard <= silence) return
+      pause = firstPause
+      open()
+    },
+    close() {
+      closed = true
+      cancel()
+      stream?.close()
+      stream = null
+    },
+  }
+}
