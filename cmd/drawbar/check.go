@@ -22,7 +22,7 @@ func newCheckCommand() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check FILE",
 		Short: "Check a configuration without running it",
-		Long: `check reads a configuration and the boundary file that it names, and prints what
+		Long: `check reads a configuration and the boundary files that it names, and prints what
 they mean with the defaults filled in: in words and units, or with --json under the
 keys of the file. Nothing is opened and nothing is recorded.
 
@@ -75,6 +75,12 @@ func printConfig(w io.Writer, f config.File) error {
 		row("tanks", "none stated")
 	}
 	row("field", "%s", fieldWords(f.Field))
+	for _, warning := range f.Field.Warnings {
+		row("", "warning: %s", warning)
+	}
+	for i, line := range fieldsWords(f) {
+		row(only(i == 0, "fields"), "%s", line)
+	}
 	width, area := skipWords(f)
 	row("skip", "narrower than %s", width)
 	row("", "of at least %s", area)
@@ -243,7 +249,7 @@ func fieldWords(f config.Field) string {
 	switch {
 	case f.Name == "":
 		return "none stated"
-	case f.BoundaryFile == "":
+	case len(f.Boundary) == 0:
 		return f.Name + ", without a boundary"
 	}
 	holes, positions := 0, 0
@@ -253,8 +259,20 @@ func fieldWords(f config.Field) string {
 			positions += len(ring) - 1
 		}
 	}
-	return fmt.Sprintf("%s, boundary %s: %s, %s, %s", f.Name, f.BoundaryFile,
+	from := f.BoundaryFile
+	if from == "" {
+		from = "of the known fields"
+	}
+	return fmt.Sprintf("%s, boundary %s: %s, %s, %s", f.Name, from,
 		count(len(f.Boundary), "part"), count(holes, "hole"), count(positions, "corner"))
+}
+
+// fieldsWords describes the known fields, nothing where the file names none.
+func fieldsWords(f config.File) []string {
+	if f.Fields.From == "" {
+		return nil
+	}
+	return append([]string{knownWords(f.Fields.Known, f.Units) + " known, from " + f.Fields.From}, warningWords(f.Fields.Known)...)
 }
 
 func count(n int, what string) string {

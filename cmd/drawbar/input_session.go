@@ -129,12 +129,7 @@ func (r *replayRun) recordedConfig(inputs []*input) (notes []string, err error) 
 			continue
 		}
 		from, text = in.name, [2]string{h.Config, h.Outline}
-		r.config, err = config.Parse("configuration in "+in.name, []byte(h.Config), func(string) ([]byte, error) {
-			if h.Outline == "" {
-				return nil, fs.ErrNotExist
-			}
-			return []byte(h.Outline), nil
-		})
+		r.config, err = config.ParseRecorded("configuration in "+in.name, []byte(h.Config), h.Outline)
 		if err != nil {
 			return nil, fmt.Errorf("%w\nname another one with --config", err)
 		}

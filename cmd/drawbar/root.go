@@ -131,6 +131,7 @@ func commands() []*cobra.Command {
 		newReplayCommand(),
 		newProbeCommand(),
 		newCheckCommand(),
+		newBoundaryCommand(),
 		newSimulateCommand(),
 		newSessionsCommand(),
 		newCorrectCommand(),

@@ -1,7 +1,7 @@
 // Package boundary reads the outlines of fields from the files that farm offices
 // have: GeoJSON, GeoPackage, ESRI Shapefile, KML and KMZ.
 //
-//	fields, err := boundary.Read("fields.gpkg", boundary.Files(), boundary.Options{})
+//	fields, err := boundary.Read("fields.gpkg", boundary.OpenFile, boundary.Options{})
 //	field, err := boundary.Pick("fields.gpkg", fields, "Mill Piece")
 //
 //	format      after                                        reference system

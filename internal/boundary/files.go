@@ -16,9 +16,6 @@ type Folder []string
 
 func (Folder) Error() string { return "a folder" }
 
-// Files opens files as they lie on the disk.
-func Files() Open { return OpenFile }
-
 // OpenFile is an Open of the disk.
 func OpenFile(name string) ([]byte, error) {
 	f, err := os.Open(name)
@@ -40,67 +37,79 @@ func OpenFile(name string) ([]byte, error) {
 	return nil, Folder(entries)
 }
 
-// ReadAll reads all fields of a file, or of every boundary file in a folder (those
-// with the extension of one), in the order of the files' names. Every field must
-// have a name, and no two the same. An error is an *Error; the fields without a
-// fault are given nevertheless.
+// ReadAll reads all fields of a file or of a folder as ReadEach does. Every field
+// must have a name, and no two the same.
 func ReadAll(name string, open Open, o Options) ([]Field, error) {
+	all, err := ReadEach(name, open, o)
+	e := &Error{}
+	errors.As(err, &e)
+	return e.distinct(all), e.orNil()
+}
+
+// ReadEach reads all fields of a file, or of every boundary file in a folder
+// (those with the extension of one), in the order of the files' names. An error is
+// an *Error; the fields without a fault are given nevertheless.
+func ReadEach(name string, open Open, o Options) ([]Field, error) {
 	b, err := open(name)
 	var folder Folder
-	if err != nil && !errors.As(err, &folder) {
+	switch {
+	case err == nil:
+		return parse(name, b, open, o)
+	case !errors.As(err, &folder):
 		return nil, &Error{Faults: []Fault{fileFault(name, err)}}
 	}
-	var all []Field
-	var e Error
-	take := func(fields []Field, err error) {
-		all = append(all, fields...)
-		var faults *Error
-		if errors.As(err, &faults) {
-			e.Faults, e.More = append(e.Faults, faults.Faults...), e.More+faults.More
-		}
+	return readFolder(name, folder, open, o)
+}
+
+// orNil is an error only where there are faults.
+func (e *Error) orNil() error {
+	if len(e.Faults) == 0 {
+		return nil
 	}
-	if err == nil {
-		take(parse(name, b, open, o))
-	} else if !readFolder(name, folder, open, o, take) {
-		e.add(name, fmt.Sprintf("a folder without a boundary file, or of more than %d files", maxFiles), "files with the extension .geojson, .gpkg, .shp, .kml, .kmz or .zip")
+	if over := len(e.Faults) - maxFaults; over > 0 {
+		e.Faults, e.More = e.Faults[:maxFaults], e.More+over
 	}
-	kept := e.distinct(all)
-	if len(e.Faults) > 0 {
-		if over := len(e.Faults) - maxFaults; over > 0 {
-			e.Faults, e.More = e.Faults[:maxFaults], e.More+over
-		}
-		return kept, &e
-	}
-	return kept, nil
+	return e
 }
 
 func (e *Error) add(file, got, want string) {
 	e.Faults = append(e.Faults, Fault{File: file, Fault: plain("", got, want)})
 }
 
-// readFolder reads the boundary files of a folder; false = it has none or too
-// many.
-func readFolder(name string, folder Folder, open Open, o Options, take func([]Field, error)) bool {
-	if len(folder) > maxFiles {
-		return false
-	}
+func readFolder(name string, folder Folder, open Open, o Options) (all []Field, err error) {
+	e := &Error{}
 	names := slices.Clone(folder)
 	slices.Sort(names)
-	found := false
+	files := 0
 	for _, n := range names {
 		if strings.HasPrefix(n, ".") || !slices.Contains(extensions(), strings.ToLower(filepath.Ext(n))) {
 			continue
 		}
-		found = true
-		take(Read(filepath.Join(name, n), open, o))
+		files++
+		found, err := Read(filepath.Join(name, n), open, o)
+		all = append(all, found...)
+		var faults *Error
+		if errors.As(err, &faults) {
+			e.Faults, e.More = append(e.Faults, faults.Faults...), e.More+faults.More
+		}
 	}
-	return found
+	switch {
+	case len(folder) > maxFiles:
+		e.add(name, fmt.Sprintf("a folder of more than %d files", maxFiles), "a folder of boundary files alone")
+	case files == 0:
+		e.add(name, "a folder without a boundary file", "files with the extension .geojson, .gpkg, .shp, .kml, .kmz or .zip")
+	}
+	return all, e.orNil()
 }
 
 // distinct are the fields that have a name of their own; others are faults.
 func (e *Error) distinct(all []Field) (out []Field) {
 	seen := map[string]int{}
+	faulty := len(e.Faults) > 0 // a name that is missing may follow from those
 	for i, f := range all {
+		if f.Name == "" && faulty {
+			continue
+		}
 		if f.Name == "" {
 			e.add(f.File, f.At+", a field without a name", "one in an attribute name, or the attribute that holds it stated")
 			continue

@@ -32,6 +32,10 @@ func Read(name string, open Open, o Options) ([]Field, error) {
 }
 
 func fileFault(name string, err error) Fault {
+	var folder Folder
+	if errors.As(err, &folder) {
+		return Fault{File: name, Fault: plain("", "a folder", "a file")}
+	}
 	got := err.Error()
 	var path *fs.PathError
 	if errors.As(err, &path) {

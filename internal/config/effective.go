@@ -21,6 +21,7 @@ type (
 		Implement  *statement.ImplementJSON `json:"implement,omitempty"`
 		Tanks      []statement.TankJSON     `json:"tanks"`
 		Field      *effectiveField          `json:"field,omitempty"`
+		Fields     *effectiveFields         `json:"fields,omitempty"`
 		Limits     effectiveLimits          `json:"limits"`
 		Server     effectiveServer          `json:"server"`
 		Data       string                   `json:"data"`
@@ -61,6 +62,10 @@ type (
 	effectiveField struct {
 		Name     string `json:"name"`
 		Boundary string `json:"boundary,omitempty"`
+	}
+	effectiveFields struct {
+		Path     string `json:"path"`
+		NameFrom string `json:"name_from,omitempty"`
 	}
 	effectiveLimits struct {
 		SkipWidthM    float64 `json:"skip_width_m"`
@@ -104,6 +109,9 @@ func (f File) MarshalJSON() ([]byte, error) {
 	}
 	if f.Field.Name != "" {
 		e.Field = &effectiveField{Name: f.Field.Name, Boundary: f.Field.BoundaryFile}
+	}
+	if f.Fields.From != "" {
+		e.Fields = &effectiveFields{Path: f.Fields.From, NameFrom: f.Fields.NameFrom}
 	}
 	// An expression with named groups stays readable.
 	var b bytes.Buffer

@@ -24,7 +24,7 @@ func (e Entry) Error() string {
 }
 
 // Error is everything wrong with a configuration, in the order of the file;
-// what is wrong in its boundary file comes last.
+// what is wrong in its boundary files comes last.
 type Error struct {
 	Entries []Entry
 	More    int // faults beyond those listed

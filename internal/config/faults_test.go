@@ -20,8 +20,8 @@ func TestFaults(t *testing.T) {
 	boundary := func(name string) string { return "field: {name: Mill Piece, boundary: " + name + "}\n" }
 	for _, c := range []struct{ name, text, want string }{
 		// The file as a whole.
-		{"a text", "drawbar", "c.yaml:1:1: got the text \"drawbar\", want keys with values: units, timezone, gnss, controller, implement, tanks, field, limits, server, data"},
-		{"a list", "- units: us\n", "c.yaml:1:1: got a list, want keys with values: units, timezone, gnss, controller, implement, tanks, field, limits, server, data"},
+		{"a text", "drawbar", "c.yaml:1:1: got the text \"drawbar\", want keys with values: units, timezone, gnss, controller, implement, tanks, field, fields, limits, server, data"},
+		{"a list", "- units: us\n", "c.yaml:1:1: got a list, want keys with values: units, timezone, gnss, controller, implement, tanks, field, fields, limits, server, data"},
 		{"broken YAML", "units: metric\nfield: {name: Mill Piece\ndata: x\n", "c.yaml:3:1: got text that is no YAML (',' or '}' must be specified), want YAML such as units: metric"},
 		{"a tab", "gnss:\n\tbaud: 9600\n", "c.yaml:2:1: got text that is no YAML (found character ' ' that cannot start any token), want spaces, not tabs, before a key"},
 		{"two documents", "units: us\n---\nunits: metric\n", "c.yaml:3:1: got a second document, want one document in the file"},
@@ -33,8 +33,8 @@ func TestFaults(t *testing.T) {
 		{"a key twice", "units: us\nunits: metric\n", "c.yaml:2:1: got the key \"units\" a second time, want each key once"},
 		{"a key twice in braces", "field: {name: a, name: b}\n", "c.yaml:1:18: got the key \"name\" a second time, want each key once"},
 		{"unknown key", "implment: {}\n", "c.yaml:1:1: implment: got an unknown key, want a known key (did you mean implement?)"},
-		{"unknown key, nothing near", "tractor: big\n", "c.yaml:1:1: tractor: got an unknown key, want one of units, timezone, gnss, controller, implement, tanks, field, limits, server, data"},
-		{"unknown key that would harm a terminal", "\"\\e[31m\": 1\n", `c.yaml:1:1: "\x1b[31m": got an unknown key, want one of units, timezone, gnss, controller, implement, tanks, field, limits, server, data`},
+		{"unknown key, nothing near", "tractor: big\n", "c.yaml:1:1: tractor: got an unknown key, want one of units, timezone, gnss, controller, implement, tanks, field, fields, limits, server, data"},
+		{"unknown key that would harm a terminal", "\"\\e[31m\": 1\n", `c.yaml:1:1: "\x1b[31m": got an unknown key, want one of units, timezone, gnss, controller, implement, tanks, field, fields, limits, server, data`},
 		{"two faults in the order of the file", "limits: {max_gap_s: 0}\nunits: si\n", "c.yaml:1:21: limits.max_gap_s: got 0, want a number of seconds above 0, at most 600\n" +
 			"c.yaml:2:8: units: got si, want one of metric, us, canadian"},
 		// How things are shown.
@@ -123,7 +123,7 @@ func TestFaults(t *testing.T) {
 		// Field, limits, server, data.
 		{"field as a text", "field: Mill Piece\n", "c.yaml:1:8: field: got the text \"Mill Piece\", want keys with values: name, boundary"},
 		{"field without a name", "field: {}\n", "c.yaml:1:8: field.name: got nothing, want the field's name"},
-		{"no such boundary", boundary("far-reach.geojson"), "c.yaml:1:37: field.boundary: got far-reach.geojson, want a GeoJSON file that can be read, its path as seen from the configuration's folder (file does not exist)"},
+		{"no such boundary", boundary("far-reach.geojson"), "c.yaml:1:37: field.boundary: got far-reach.geojson, want a file of GeoJSON, GeoPackage, Shapefile, KML or KMZ that can be read, its path as seen from the configuration's folder (file does not exist)"},
 		{"boundary that is no JSON", boundary("broken.geojson"), "broken.geojson:2:11: got the end of the text, want the JSON to go on"},
 		{"boundary that crosses itself", boundary("bow-tie.geojson"), "bow-tie.geojson:1:61: coordinates[0][2]: got a side by which the ring crosses itself at [0.102, 53.401], want a ring whose sides meet in its corners only"},
 		{"boundary and configuration", "data: 5\n" + boundary("bow-tie.geojson"), "c.yaml:1:7: data: got 5, want the folder for sessions as a text in quotes: \"5\"\n" +

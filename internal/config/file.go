@@ -5,6 +5,7 @@ import (
 
 	"drawbar/controller"
 	"drawbar/coverage"
+	"drawbar/internal/boundary"
 	"drawbar/internal/units"
 	"drawbar/nmea"
 
@@ -21,6 +22,7 @@ type File struct {
 	Implement  *coverage.Implement // nil = not stated
 	Tanks      []coverage.Tank     // in ascending order of number
 	Field      Field
+	Fields     Fields
 	Limits     coverage.Limits
 	Listen     string // host:port of the server
 	// Data is the folder of sessions and catalog. A relative path in the file
@@ -58,6 +60,14 @@ type Field struct {
 	Name         string // "" = not stated
 	BoundaryFile string // as written in the file; "" = none
 	Boundary     orb.MultiPolygon
+	Warnings     []string // what a person should know of the boundary
+}
+
+// Fields are the fields that the machine may come to.
+type Fields struct {
+	From     string           // a file or a folder of files, as written in the file; "" = none
+	NameFrom string           // attribute that holds their names; "" = the usual ones
+	Known    []boundary.Field // each with a name of its own
 }
 
 // Default is what an empty file means.

@@ -8,7 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"drawbar/replay/statement"
+	"drawbar/internal/boundary"
 )
 
 // Load reads the configuration at path. Files that it names are relative to
@@ -23,13 +23,13 @@ func Load(path string) (File, error) {
 	}
 	dir := filepath.Dir(path)
 	f, err := Parse(path, b, func(name string) ([]byte, error) {
-		return readFile(within(dir, name), statement.MaxBytes+1)
+		return boundary.OpenFile(within(dir, name))
 	})
 	var faults *Error
 	if errors.As(err, &faults) {
 		for i := range faults.Entries {
 			if e := &faults.Entries[i]; e.File != path {
-				e.File = within(dir, e.File) // the boundary file
+				e.File = within(dir, e.File) // a boundary file
 			}
 		}
 	}

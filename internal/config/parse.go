@@ -1,26 +1,45 @@
 package config
 
 import (
+	"io/fs"
 	"time"
 
 	"drawbar/controller"
+	"drawbar/internal/boundary"
 	"drawbar/internal/units"
 	"drawbar/nmea"
 	"drawbar/replay/statement"
 )
 
 // Parse reads a configuration that stands in b; name is for messages. open
-// reads a file that the configuration names, as it names it; where it is nil,
-// no file may be named. Paths stay as they are written. An error is an *Error.
-func Parse(name string, b []byte, open func(path string) ([]byte, error)) (File, error) {
-	r := reader{file: Default(), open: open}
+// reads a file that the configuration names, as it names it, and gives the error
+// boundary.Folder for a folder; where it is nil, no file may be named. Paths stay
+// as they are written. An error is an *Error.
+func Parse(name string, b []byte, open boundary.Open) (File, error) {
+	return parseWith(name, b, reader{file: Default(), open: open})
+}
+
+// ParseRecorded reads a configuration as a recording holds it, with the field's
+// outline, the text of File.Outline. The other fields are not recorded: their
+// file is not looked for.
+func ParseRecorded(name string, b []byte, outline string) (File, error) {
+	return parseWith(name, b, reader{file: Default(), recorded: true, open: func(string) ([]byte, error) {
+		if outline == "" {
+			return nil, fs.ErrNotExist
+		}
+		return []byte(outline), nil
+	}})
+}
+
+func parseWith(name string, b []byte, r reader) (File, error) {
 	root := tree(b, &r.faults)
 	if root != nil && r.faults.Len() == 0 {
 		r.root(root)
 	}
 	var e Error
 	e.add(name, &r.faults)
-	e.add(r.file.Field.BoundaryFile, &r.outline)
+	e.Entries = append(e.Entries, r.outlines.Entries...)
+	e.More += r.outlines.More
 	if len(e.Entries) > 0 {
 		return File{}, &e
 	}
@@ -29,10 +48,11 @@ func Parse(name string, b []byte, open func(path string) ([]byte, error)) (File,
 
 // reader fills a File from a tree.
 type reader struct {
-	open    func(path string) ([]byte, error)
-	faults  statement.Faults // in the configuration
-	outline statement.Faults // in its boundary file
-	file    File
+	open     boundary.Open
+	recorded bool             // there are no files but the field's outline
+	faults   statement.Faults // in the configuration
+	outlines Error            // in its boundary files
+	file     File
 }
 
 func (r *reader) root(n *statement.Node) {
@@ -40,7 +60,7 @@ func (r *reader) root(n *statement.Node) {
 		return // nothing but comments
 	}
 	o, ok := statement.Open(n, "", &r.faults, []string{
-		"units", "timezone", "gnss", "controller", "implement", "tanks", "field", "limits", "server", "data",
+		"units", "timezone", "gnss", "controller", "implement", "tanks", "field", "fields", "limits", "server", "data",
 	})
 	if !ok {
 		return
@@ -69,6 +89,9 @@ func (r *reader) root(n *statement.Node) {
 		line = r.controller(n)
 	}
 	r.profile(line)
+	if section(o, "fields") != nil {
+		r.fields(o)
+	}
 	if n := section(o, "field"); n != nil {
 		r.field(n)
 	}
@@ -184,40 +207,6 @@ func (r *reader) profile(n *statement.Node) {
 		r.faults.Add(where, path, problem.Got, problem.Want)
 	}
 	r.file.Controller.Line, r.file.Controller.Profile = spec, p
-}
-
-func (r *reader) field(n *statement.Node) {
-	o, ok := statement.Open(n, "field", &r.faults, []string{"name", "boundary"})
-	if !ok {
-		return
-	}
-	if o.Get("name") == nil {
-		o.Missing("name", "the field's name")
-	}
-	r.file.Field.Name, _ = o.Name("name", "the field's name")
-	if section(o, "boundary") == nil {
-		return
-	}
-	path, ok := o.Name("boundary", "the name of a GeoJSON file")
-	if !ok {
-		return
-	}
-	r.file.Field.BoundaryFile = path
-	if r.open == nil {
-		o.Fault("boundary", path, "no file to be named here")
-		return
-	}
-	b, err := r.open(path)
-	if err != nil {
-		o.Fault("boundary", path, "a GeoJSON file that can be read, its path as seen from the configuration's folder ("+reason(err)+")")
-		return
-	}
-	tree, err := statement.FromJSON(b)
-	if err != nil {
-		r.outline.Put(asFault(err))
-		return
-	}
-	r.file.Field.Boundary, _ = statement.BoundaryFile(tree, "", &r.outline)
 }
 
 func (r *reader) server(n *statement.Node) {

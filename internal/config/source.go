@@ -71,11 +71,3 @@ func reason(err error) string {
 	}
 	return err.Error()
 }
-
-func asFault(err error) statement.Fault {
-	var f statement.Fault
-	if !errors.As(err, &f) {
-		f.Got, f.Want = err.Error(), "GeoJSON"
-	}
-	return f
-}
