@@ -127,7 +127,6 @@ func (l *Locator) Replace(ix *Index) {
 	}
 	l.in, l.offer, l.workAt = moved(l.in), moved(l.offer), ix.number(l.work)
 	declined := l.declined[:0]
-		l.workedNS = sinceUnknown
 	for _, d := range l.declined {
 		if at := moved(int(d)); at != none {
 			declined = append(declined, int32(at))
