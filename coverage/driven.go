@@ -28,9 +28,11 @@ type Driven struct {
 	Closed  bool    // it has come back to its start: what is driven from now on does not count
 }
 
+// MaxDrivenOffsetM is how far a boundary may be from the edge that draws it.
+const MaxDrivenOffsetM = 50
+
 // The bounds of a driven boundary.
 const (
-	maxDrivenOffsetM = 50
 	maxDrivenCorners = 50_000 // a stated boundary may have as many
 	drivenStepM      = 0.1    // nearer places say nothing new
 	drivenThinM      = 0.05   // corners are left out within this while driving, as much again at the end
@@ -103,8 +105,8 @@ func (e *Engine) startDriving(d driven) error {
 	if d.edge > EdgeAntenna {
 		return fmt.Errorf("edge %d: want the bar's left end, its right end or the antenna", d.edge)
 	}
-	if !(d.offsetM >= -maxDrivenOffsetM && d.offsetM <= maxDrivenOffsetM) {
-		return fmt.Errorf("an offset of %g m: want at most %d m to either side", d.offsetM, maxDrivenOffsetM)
+	if !(d.offsetM >= -MaxDrivenOffsetM && d.offsetM <= MaxDrivenOffsetM) {
+		return fmt.Errorf("an offset of %g m: want at most %d m to either side", d.offsetM, MaxDrivenOffsetM)
 	}
 	e.driven = &d
 	return nil

@@ -9,7 +9,6 @@ import (
 	"drawbar/replay/statement"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 )
 
 // A boundary that is driven, or drawn round the work, is read off a session and
@@ -96,16 +95,8 @@ func soundOutline(b coverage.Boundary) (Outline, error) {
 		}
 		out = append(out, p)
 	}
-	text, err := geojson.NewGeometry(out).MarshalJSON()
-	if err != nil {
-		return nil, err
-	}
-	node, err := statement.FromJSON(text)
-	if err != nil {
-		return nil, err
-	}
 	var faults statement.Faults
-	checked, ok := statement.Boundary(node, "outline", &faults)
+	checked, ok := statement.Outline(out, "outline", &faults)
 	if !ok {
 		return nil, faults.List()[0]
 	}

@@ -50,7 +50,9 @@ fault the exit code is 1 and --out writes nothing.`,
 }
 
 // boundaryCommands are the commands below it, one file each.
-func boundaryCommands() []*cobra.Command { return nil }
+func boundaryCommands() []*cobra.Command {
+	return []*cobra.Command{newBoundaryWorkCommand(), newBoundaryDrivenCommand()}
+}
 
 type boundaryOptions struct {
 	units, nameFrom, out string

@@ -137,20 +137,10 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	}
 	defer closeInputs(inputs)
 
-	notes, err := r.recordedConfig(inputs)
+	setup, notes, err := r.prepare(inputs)
 	if err != nil {
 		return err
 	}
-	later, moreNotes, err := correctionsBeside(inputs, r.stderr)
-	if err != nil {
-		return err
-	}
-	notes = append(append(notes, moreNotes...), gapsBetween(inputs)...)
-	setup := r.setup()
-	for _, in := range inputs {
-		setup.Coverage.Corrections = append(setup.Coverage.Corrections, in.ahead.Corrections...)
-	}
-	setup.Coverage.Corrections = append(setup.Coverage.Corrections, later...)
 	var files *export.Files
 	if r.options.out != "" {
 		if files, err = export.Open(r.options.out); err != nil {
@@ -198,10 +188,24 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	return nil
 }
 
-func (r *replayRun) setup() replay.Setup {
-	s := r.config.Setup()
+// prepare is what a session is told at its start: the configuration and all
+// corrections of the inputs. notes are for the warnings.
+func (r *replayRun) prepare(inputs []*input) (s replay.Setup, notes []string, err error) {
+	if notes, err = r.recordedConfig(inputs); err != nil {
+		return s, nil, err
+	}
+	later, more, err := correctionsBeside(inputs, r.stderr)
+	if err != nil {
+		return s, nil, err
+	}
+	notes = append(append(notes, more...), gapsBetween(inputs)...)
+	s = r.config.Setup()
 	s.Coverage.AlwaysOn = r.options.alwaysOn
-	return s
+	for _, in := range inputs {
+		s.Coverage.Corrections = append(s.Coverage.Corrections, in.ahead.Corrections...)
+	}
+	s.Coverage.Corrections = append(s.Coverage.Corrections, later...)
+	return s, notes, nil
 }
 
 // checkEvery is after how many events a signal and a full disk are looked for.
