@@ -88,6 +88,7 @@ func (v *view) drawSkips(op *Operation) []byte {
 
 // add adds polygons of the plane to the feature in hand.
 func (v *view) add(out *layer, polygons []ground.Polygon) {
+	var shape [][][]point
 	for _, p := range polygons {
 		rings := make([][]point, 0, len(p))
 		for _, r := range p {
@@ -97,8 +98,9 @@ func (v *view) add(out *layer, polygons []ground.Polygon) {
 				break // without its exterior the polygon is nothing
 			}
 		}
-		addPolygon(out, rings)
+		shape = append(shape, clipped(rings)...)
 	}
+	out.polygons(shape)
 }
 
 // ring is a closed ring of the plane in the tile, where the other hand is up; nil
@@ -113,19 +115,24 @@ func (v *view) ring(r []plane.Coord) []point {
 	return tidy(ring)
 }
 
-// addPolygon adds a polygon, its rings tidy, the first the exterior.
-func addPolygon(out *layer, rings [][]point) {
+// clipped is what a tile shows of a polygon, its rings tidy, the first the exterior.
+func clipped(rings [][]point) [][][]point {
 	if len(rings) == 0 {
-		return
+		return nil
 	}
 	for i, r := range rings {
 		if exterior := i == 0; doubleArea(r) > 0 != exterior {
 			slices.Reverse(r)
 		}
 	}
-	for _, polygon := range clip(rings) {
-		for _, r := range polygon {
-			out.ring(r)
+	return clip(rings)
+}
+
+// polygons adds polygons to the feature in hand.
+func (l *layer) polygons(shape [][][]point) {
+	for _, p := range simple(shape) {
+		for _, r := range p {
+			l.ring(r)
 		}
 	}
 }
@@ -172,7 +179,7 @@ func (v *view) swaths(op *Operation, coarse, least int64) *layer {
 		if shape == nil {
 			return
 		}
-		addPolygon(out, [][]point{shape})
+		out.polygons(clipped([][]point{shape}))
 		if len(out.geometry) == 0 {
 			return
 		}
@@ -231,9 +238,7 @@ func drawMarks(f frame, marks []coverage.Mark) []byte {
 		out.point(p)
 		out.tag("number", int64(m.Number))
 		out.tag("kind", m.Kind)
-		if m.Note != "" {
-			out.tag("note", m.Note)
-		}
+		out.tag("note", m.Note)
 		out.tag("time", m.Time.Unix())
 		out.end(geometryPoint)
 	}
@@ -248,6 +253,7 @@ func (f frame) point(latDeg, lonDeg float64) point {
 func drawBoundaries(f frame, fields []Field) []byte {
 	out := newLayer(layerBoundary.String())
 	for _, d := range fields {
+		var shape [][][]point
 		for _, polygon := range d.Boundary {
 			var rings [][]point
 			if len(polygon) == 0 || len(polygon[0]) == 0 {
@@ -260,8 +266,9 @@ func drawBoundaries(f frame, fields []Field) []byte {
 					break
 				}
 			}
-			addPolygon(out, rings)
+			shape = append(shape, clipped(rings)...)
 		}
+		out.polygons(shape)
 		out.tag("field", d.Name)
 		out.tag("current", d.Current)
 		out.end(geometryPolygon)

@@ -82,6 +82,13 @@ func (m *Maker) Publish(p *Picture) { m.current.Store(p) }
 // Picture is the one published last.
 func (m *Maker) Picture() *Picture { return m.current.Load() }
 
+// Made is how many tiles were made so far: the others asked for were kept.
+func (m *Maker) Made() uint64 {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.made
+}
+
 // Tile is a tile as the picture published last shows it, or one published while it
 // was made. The error says what is wrong with the request, or is that of ctx.
 func (m *Maker) Tile(ctx context.Context, r Request) (Tile, error) {
