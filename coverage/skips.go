@@ -37,7 +37,8 @@ type Skip struct {
 	part           *ground.Part
 }
 
-// Outline is the skip's shape on its operation's plane.
+// Outline is the skip's shape on its operation's plane. A Skip never changes, so
+// any goroutine may ask for it.
 func (s *Skip) Outline() []ground.Polygon { return s.part.Outline() }
 
 // lookEveryNS is how often, by receiver time, skips are looked at and remembered.
@@ -57,7 +58,9 @@ type skips struct {
 	known    []knownSkip   // as of the last look
 	touched  []touch       // since the last look
 	lookNS   int64         // of the next look; 0: not yet set
-	shownNS  int64         // receiver time of what a snapshot showed last
+	shownNS  int64         // when what a snapshot showed last was worked out
+	shown    shownSkips    // that
+	measured map[*ground.Part]measure
 	bar      [2]plane.Coord
 	watch    bool // remember what arises and closes on the way
 	made     bool // ground stands for set, rule and boundary
@@ -129,17 +132,6 @@ func (k *skips) fresh(op *Operation) bool {
 	}
 	k.ground.Update()
 	return true
-}
-
-// show brings the search up to date for someone who watches, twice a second at
-// most.
-func (k *skips) show(op *Operation, tNS int64) bool {
-	const everyNS = 0.5e9
-	if k.made && k.ground != nil && k.shownNS <= tNS && tNS-k.shownNS < everyNS {
-		return true
-	}
-	k.shownNS = tNS
-	return k.fresh(op)
 }
 
 // passed says where the bar is at tNS, and looks at the skips where that is due.
@@ -289,8 +281,7 @@ func (k *skips) list(op *Operation, at time.Time) []Skip {
 		case !k.near(s.now):
 			v.State = SkipOpen
 		}
-		v.AreaM2, v.WidthM, v.LengthM = v.part.Area().M2(), v.part.WidthM(), v.part.LengthM()
-		v.LatDeg, v.LonDeg = op.Plane.InverseCoord(v.part.Position())
+		k.describe(op, &v)
 		out = append(out, v)
 	}
 	slices.SortStableFunc(out, func(a, b Skip) int { return a.Since.Compare(b.Since) })

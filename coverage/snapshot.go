@@ -63,7 +63,9 @@ type OperationNow struct {
 	GrossM2     float64
 	CoveredM2   float64
 	OverlapM2   float64
-	SkipM2      float64 // provisional and open ones; with HasSkip
+	SkipM2      float64 // provisional and open ones; this and the next two with HasSkip
+	OpenSkips   int     // how many are open
+	Skips       []Skip  // the five largest that are not closed, largest first; shared, must not be changed
 	FieldM2     float64 // inside the boundary; this and the next two with HasField
 	RemainingM2 float64 // uncovered and no skip
 	OutsideM2   float64 // covered outside the boundary
@@ -95,7 +97,7 @@ func (e *Engine) Snapshot() Snapshot {
 	e.snapSections(&s)
 	e.snapTanks(&s)
 	if o := e.force.op; o != nil {
-		s.Operation = o.now(e.at.tNS)
+		s.Operation = o.now(e.nowNS)
 		if s.Operation.Number = o.Number; !o.worked {
 			s.Operation.Number = e.worked + 1
 		}
@@ -199,11 +201,12 @@ func (t Tank) now(h held) TankNow {
 	return n
 }
 
-func (o *Operation) now(tNS int64) *OperationNow {
+func (o *Operation) now(heardNS int64) *OperationNow {
 	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2(), OverlapBy: o.OverlapBy(), HasBoundary: len(o.Boundary) > 0}
-	if o.skips.show(o, tNS) {
+	if o.skips.show(o, heardNS) {
 		k := o.skips.ground
 		n.SkipM2, n.HasSkip = k.Area().M2(), true
+		n.OpenSkips, n.Skips = o.skips.shown.open, o.skips.shown.largest
 		if len(o.Boundary) > 0 {
 			n.RemainingM2, n.HasField = max(0, (k.Uncovered()-k.Area()).M2()), true
 			n.FieldM2 = k.Field().M2()

@@ -245,6 +245,10 @@ func (s *Set) Covers(c plane.Coord) bool {
 // line from a to b; to 0.3 m.
 func (p *Part) Within(a, b plane.Coord, distance int64) bool {
 	from, to := p.frame.far(a), p.frame.far(b)
+	if rowCentre(int64(p.rowLo)) > max(from.y, to.y)+distance || rowCentre(int64(p.rowHi)) < min(from.y, to.y)-distance ||
+		int64(p.lo) > max(from.x, to.x)+distance || int64(p.hi) < min(from.x, to.x)-distance {
+		return false
+	}
 	for i := range p.runs {
 		r := &p.runs[i]
 		y := rowCentre(int64(r.row))
