@@ -8,7 +8,7 @@ const text: [keyof Tokens, keyof Tokens][] = [
   ['action', 'surface'], ['good', 'surface'], ['text', 'bare'],
 ]
 const shapes: [keyof Tokens, keyof Tokens][] = [
-  ['frame', 'page'], ['frame', 'surface'], ['focus', 'page'], ['focus', 'surface'], ['covered', 'bare'], ['hatch', 'twice'], ['skip', 'bare'],
+  ['frame', 'page'], ['frame', 'surface'], ['focus', 'page'], ['focus', 'surface'], ['covered', 'bare'], ['skip', 'bare'],
   ['boundary', 'bare'], ['boundary', 'covered'], ['machine', 'bare'], ['machine', 'machineEdge'], ['sectionEdge', 'bare'], ['preview', 'bare'],
   ['machine', 'covered'], ['twice', 'bare'],
 ]
