@@ -154,7 +154,7 @@ func TestHost(t *testing.T) {
 		"[::ffff:192.0.2.1]:8080": 200, "localhost:8080": 200,
 		"evil.example": 421, "192.0.2.1.evil.example": 421, "localhost.evil.example": 421, "192.0.2.2": 421, "board.farm.evil.example": 421, "": 421, ":8080": 421,
 		"board.farm:x": 421, "board.farm:8080:8080": 421, "board.farm@evil.example": 421, "evil.example/board.farm": 421, "board.farm evil": 421,
-		"2001:db8::9": 421, "[192.0.2.1]": 421, "[2001:db8::9": 421, "3221225985": 421, "0xc0000201": 421, "192.0.2.01": 421,
+		"2001:db8::9": 421, "[2001:db8::9%25eth0]": 421, "192.0.2.1.": 421, "board.farm..": 421, "[192.0.2.1]": 421, "[2001:db8::9": 421, "3221225985": 421, "0xc0000201": 421, "192.0.2.01": 421,
 	} {
 		b.clock.add(time.Second)
 		wantStatus(t, "host "+h, b.ask("GET", "/api/state", host(h), as(p.Cookie)), want)
@@ -365,7 +365,11 @@ func TestRevokeEndsOpenStreams(t *testing.T) {
 	if err := b.Revoke(local(), p.Device.ID); err != nil {
 		t.Fatal(err)
 	}
-	<-ended
+	select {
+	case <-ended:
+	case <-time.After(10 * time.Second):
+		t.Fatal("the stream goes on without the device")
+	}
 	wantStatus(t, "revoked", b.ask("GET", "/api/state", as(p.Cookie)), 401)
 	wantStatus(t, "other", b.ask("GET", "/api/state", as(other.Cookie)), 200)
 	select {

@@ -20,25 +20,28 @@ func hostOf(header string) (name string, addr netip.Addr, ok bool) {
 	}
 	if len(host) > 2 && host[0] == '[' && host[len(host)-1] == ']' {
 		a, err := netip.ParseAddr(host[1 : len(host)-1])
-		if err != nil || !a.Is6() {
+		if err != nil || !a.Is6() || a.Zone() != "" { // a client sends no zone: RFC 6874, section 4, from memory
 			return "", addr, false
 		}
 		return "", plain(a), true
 	}
-	if a, err := netip.ParseAddr(host); err == nil {
-		return "", plain(a), a.Is4() // IPv6 needs its brackets
+	name = strings.ToLower(strings.TrimSuffix(host, "."))
+	if a, err := netip.ParseAddr(name); err == nil {
+		if !a.Is4() || name != host { // IPv6 needs its brackets, and an address has no dot at its end
+			return "", addr, false
+		}
+		return "", a, true
 	}
-	host = strings.ToLower(strings.TrimSuffix(host, "."))
-	if host == "" || len(host) > 253 {
+	if len(name) > 253 || strings.Contains("."+name+".", "..") { // an empty label
 		return "", addr, false
 	}
-	for i := range len(host) {
-		c := host[i]
+	for i := range len(name) {
+		c := name[i]
 		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' && c != '.' && c != '_' {
 			return "", addr, false
 		}
 	}
-	return host, addr, true
+	return name, addr, true
 }
 
 // digits tells whether a text is 1 to n digits.
