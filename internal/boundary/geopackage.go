@@ -22,6 +22,9 @@ const (
 	gpkgMaxTime   = 30 * time.Second
 )
 
+// sqliteHeader is how long the header of an SQLite file is.
+const sqliteHeader = 100
+
 // sqliteLimitLength is the number of the limit in SQLite's own interface
 // (SQLITE_LIMIT_LENGTH).
 const sqliteLimitLength = 0
@@ -41,6 +44,10 @@ func (r *reader) geoPackage(b []byte) {
 		r.fault("", "changes in "+r.file+"-wal that are not in the file yet", "the file after the program that has it open is closed")
 		return
 	}
+	if !wholeSQLite(b) {
+		r.fault("", "a GeoPackage that is cut off", "the whole file")
+		return
+	}
 	if b[18] == 2 || b[19] == 2 {
 		// Written with a log, which has been taken in: read as a file without.
 		b = slices.Clone(b)
@@ -51,6 +58,25 @@ func (r *reader) geoPackage(b []byte) {
 	if err := r.gpkgRead(ctx, b); err != nil {
 		r.fault("", "a GeoPackage that cannot be read ("+clean(err.Error())+")", "an undamaged file")
 	}
+}
+
+// wholeSQLite tells whether a file has all the pages that its header states (The
+// SQLite database file format, section 1.3: page size at byte 16, number of pages
+// at 28, valid where the counters at 24 and 92 agree). SQLite itself would read
+// what a page cut off lacks as zeros.
+func wholeSQLite(b []byte) bool {
+	if len(b) < sqliteHeader {
+		return false
+	}
+	page := int64(binary.BigEndian.Uint16(b[16:]))
+	if page == 1 {
+		page = 65536
+	}
+	if page < 512 || int64(len(b))%page != 0 {
+		return false
+	}
+	pages := int64(binary.BigEndian.Uint32(b[28:]))
+	return [4]byte(b[24:]) != [4]byte(b[92:]) || pages*page <= int64(len(b))
 }
 
 func (r *reader) gpkgRead(ctx context.Context, b []byte) (err error) {

@@ -26,6 +26,7 @@ var packages = map[string]string{
 	"TransverseMercatorProj": "geographiclib-tools",
 	"gpsdecode":              "gpsd-clients",
 	"ogrinfo":                "gdal-bin",
+	"ogr2ogr":                "gdal-bin",
 	"python3 jsonschema":     "python3-jsonschema",
 	"promtool":               "prometheus",
 	"python3":                "python3-shapely",
