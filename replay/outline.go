@@ -10,7 +10,8 @@ import (
 // WGS 84 degrees.
 type Outline orb.MultiPolygon
 
-func (o Outline) boundary() coverage.Boundary {
+// Boundary is the outline as the engine takes it.
+func (o Outline) Boundary() coverage.Boundary {
 	var out coverage.Boundary
 	for _, polygon := range o {
 		rings := make([][][2]float64, 0, len(polygon))

@@ -68,7 +68,7 @@ func NewSession(s Setup) (*Session, error) {
 	if s.Coverage.StaleS == 0 {
 		s.Coverage.StaleS = defaultStaleS
 	}
-	s.Coverage.Boundary = s.Boundary.boundary()
+	s.Coverage.Boundary = s.Boundary.Boundary()
 	n := &Session{setup: s, bar: s.Coverage.Implement, tanks: append([]coverage.Tank(nil), s.Coverage.Tanks...)}
 	profile, problems := controller.Compile(s.Line, statement.Defaults(n.tanks, n.bar))
 	if len(problems) > 0 {
@@ -196,7 +196,7 @@ func (s *Session) fault(at time.Time, text string) {
 func stated(op statement.Operator) coverage.Statement {
 	out := coverage.Statement{Field: op.Field, Implement: op.Implement, Operation: op.Operation, Tanks: op.Tanks}
 	if op.HasBoundary {
-		b := Outline(op.Boundary).boundary()
+		b := Outline(op.Boundary).Boundary()
 		out.Boundary = &b
 	}
 	if m := op.Mark; m != nil {

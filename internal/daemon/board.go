@@ -8,6 +8,7 @@ import (
 	"drawbar/coverage"
 	"drawbar/internal/alarm"
 	"drawbar/internal/live"
+	"drawbar/internal/tiles"
 	"drawbar/replay"
 )
 
@@ -23,6 +24,10 @@ type board struct {
 	published time.Time
 
 	pieces []live.Piece // worked and not published yet
+	place  place
+	maker  *tiles.Maker
+	feed   *tiles.Feed
+	tiles  live.TilesState
 	replay *live.Replay // nil in a live run
 }
 
@@ -42,8 +47,7 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		b.logAlarm(change)
 	}
 	state.Alarms = b.watch.Active()
-	b.hub.AddWork(b.pieces)
-	b.pieces = b.pieces[:0]
+	state.Tiles, state.Place = b.showWork(s), b.place.step(&state.Snapshot)
 	b.hub.Publish(state)
 	b.tellMarks(now, s.Marks())
 	b.published = time.Now()

@@ -38,9 +38,11 @@ type core struct {
 
 	events  chan replay.Event
 	saying  chan said
+	asking  chan func()
 	done    chan struct{} // closed when run has returned
 	batch   []replay.Event
 	changed bool
+	drive   drive
 }
 
 // said is one operator line and where its answer goes.
@@ -73,6 +75,26 @@ func (c *core) Say(ctx context.Context, line []byte) error {
 	}
 }
 
+// Do runs work on the goroutine that owns the session, between two lines; it must
+// be quick.
+func (c *core) Do(ctx context.Context, work func()) error {
+	did := make(chan struct{})
+	asked := func() { work(); close(did) }
+	select {
+	case c.asking <- asked:
+	case <-c.done:
+		return ErrStopping
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	select {
+	case <-did:
+		return nil
+	case <-c.done:
+		return ErrStopping
+	}
+}
+
 // run takes events until the channel is closed, which is after the last source
 // has ended.
 func (c *core) run() {
@@ -93,6 +115,9 @@ func (c *core) run() {
 			c.take(e)
 		case s := <-c.saying:
 			s.answer <- c.say(s.line)
+		case work := <-c.asking:
+			work()
+			c.changed = true
 		case <-tick.C:
 			if c.changed || c.board.age() >= publishLeast {
 				c.publish()

@@ -26,7 +26,12 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		board:  board{hub: hub, watch: alarm.New(limits(&cfg, true)), version: cfg.Version, started: cfg.now(), log: cfg.Log},
 		events: make(chan replay.Event, source.QueueSize),
 		saying: make(chan said, sayQueue),
+		asking: make(chan func(), sayQueue),
 		done:   make(chan struct{}),
+	}
+	var err error
+	if c.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
+		return fmt.Errorf("start: %w", err)
 	}
 	c.board.draw(&setup.Coverage)
 	session, err := replay.NewSession(setup)

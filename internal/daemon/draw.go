@@ -1,13 +1,22 @@
 package daemon
 
 import (
+	"time"
+
 	"drawbar/coverage"
 	"drawbar/internal/live"
+	"drawbar/internal/tiles"
+	"drawbar/replay"
 )
 
 // draw has the work of a session drawn on the board.
 func (b *board) draw(setup *coverage.Setup) {
 	setup.OnQuad = b.quad
+	if b.maker == nil {
+		b.maker = tiles.NewMaker()
+		b.feed = tiles.NewFeed(b.maker)
+		b.feed.SetFields(b.place.drawn())
+	}
 }
 
 // quad takes ground as it is worked. It is for the goroutine that feeds the session.
@@ -18,10 +27,24 @@ func (b *board) quad(q coverage.Quad) {
 		p.Corners[i] = [2]float64{lon, lat}
 	}
 	b.pieces = append(b.pieces, p)
+	b.feed.Quad(q)
 }
 
 // restart has everything drawn anew.
 func (b *board) restart() {
 	b.pieces = b.pieces[:0]
 	b.hub.ClearWork()
+	b.feed.Restart()
+}
+
+// showWork has the pieces and, where that is due, the tiles show what was worked.
+func (b *board) showWork(s *replay.Session) live.TilesState {
+	b.hub.AddWork(b.pieces)
+	b.pieces = b.pieces[:0]
+	revision, published := b.feed.Publish(s, time.Now(), false)
+	b.tiles.Revision = revision
+	if published {
+		b.tiles.Work = b.hub.LastWork()
+	}
+	return b.tiles
 }

@@ -55,8 +55,11 @@ func OpenShow(ctx context.Context, cfg Config) (*Show, error) {
 	hub := &live.Hub{}
 	s := &Show{cfg: cfg, wishes: make(chan wish, sayQueue), done: make(chan struct{})}
 	s.board = board{hub: hub, watch: alarm.New(limits(&cfg, false)), version: cfg.Version, log: cfg.Log}
-	ctx, s.stop = context.WithCancel(ctx)
 	var err error
+	if s.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
+		return nil, err
+	}
+	ctx, s.stop = context.WithCancel(ctx)
 	if s.serving, err = serve(ctx, &s.cfg, parts{hub: hub, collector: metrics.New(hub, cfg.Version), show: s, board: &s.board}); err != nil {
 		s.stop()
 		return nil, err

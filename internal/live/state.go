@@ -50,7 +50,8 @@ type Place struct {
 type Offer struct {
 	Field  string
 	Inside bool    // the machine is in it; else it is coming to it
-	InS    float64 // seconds to its border on the present course, where not inside
+	InS    float64 // seconds to its border on the present course; with HasInS
+	HasInS bool
 }
 
 // Replay is how a recorded session is being shown.
