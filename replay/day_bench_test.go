@@ -17,14 +17,24 @@ import (
 // BenchmarkReplayDay replays twelve hours of work from a file of capture text,
 // with ground and swaths: 10 Hz of GGA, RMC and VTG, five reports a second, 18 m
 // in ten sections, two tanks.
-func BenchmarkReplayDay(b *testing.B) {
+func BenchmarkReplayDay(b *testing.B) { benchReplayDay(b, false) }
+
+// BenchmarkReplayDayWatched is the same with the field's boundary, and with skips
+// remembered on the way, as where files are written.
+func BenchmarkReplayDayWatched(b *testing.B) { benchReplayDay(b, true) }
+
+func benchReplayDay(b *testing.B, watched bool) {
 	sc := sim.Day(1)
 	path := filepath.Join(b.TempDir(), "day.capture")
 	truth := writeCapture(b, path, sc)
+	setup := setupOf(sc)
+	if watched {
+		setup.Coverage.WatchSkips, setup.Coverage.Boundary = true, coverage.Boundary{{sc.Field.Ring()}}
+	}
 	var peak, sentences float64
 	b.ReportAllocs()
 	for b.Loop() {
-		s, heap := replayFile(b, path, setupOf(sc))
+		s, heap := replayFile(b, path, setup)
 		sum := s.Summary()
 		if got := sum.Operations[0].Area.GrossM2; got < truth.GrossM2*0.999 || got > truth.GrossM2*1.001 {
 			b.Fatalf("gross %.0f m2, truth %.0f", got, truth.GrossM2)
