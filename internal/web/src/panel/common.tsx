@@ -1,0 +1,123 @@
+// Small parts that the panels share.
+
+import { createContext } from 'preact'
+import type { ComponentChildren } from 'preact'
+import { useContext, useEffect, useRef, useState } from 'preact/hooks'
+import type { Answer } from '../api'
+import { empty, type Model, type Store } from '../store'
+import type { Figure } from '../units'
+import { viewerOnly } from '../text/words'
+
+export const StoreContext = createContext<Store | null>(null)
+
+export function useStore(): Store {
+  const store = useContext(StoreContext)
+  if (store === null) throw new Error('no store around this part')
+  return store
+}
+
+/** useModel is the model, anew at each change. */
+export function useModel(): Model {
+  const store = useStore()
+  const [model, set] = useState(() => store?.get() ?? empty)
+  useEffect(() => {
+    set(store.get())
+    return store.subscribe(() => set(store.get()))
+  }, [store])
+  return model
+}
+
+/** useMayChange tells whether this device may change anything. */
+export const useMayChange = (): boolean => useModel().access?.role === 'operator'
+
+/** A number with its unit; "unknown" where it is not known. */
+export function Value({ of, old = false, test }: { of: Figure | null; old?: boolean; test?: string }) {
+  return (
+    <span class={old ? 'value is-old' : 'value'} data-test={test} data-old={old}>
+      {of === null ? <span class="unknown">unknown</span> : <>{of.value}<span class="unit"> {of.symbol}</span></>}
+    </span>
+  )
+}
+
+/** A labelled figure. */
+export function Card({ label, of, old, note, test }: { label: string; of: Figure | null; old?: boolean; note?: ComponentChildren; test: string }) {
+  return (
+    <div class="card">
+      <div class="label">{label}</div>
+      <Value of={of} old={old ?? false} test={test} />
+      {note === undefined ? null : <div class="note">{note}</div>}
+    </div>
+  )
+}
+
+/** A button that changes something: off, with a word why, on a device that may only look. */
+export function Act(p: { onClick: () => void; children: ComponentChildren; kind?: 'primary' | 'plain' | 'danger'; test: string; disabled?: boolean; label?: string }) {
+  const may = useMayChange()
+  return (
+    <button
+      type="button" class={`button ${p.kind ?? 'plain'}`} data-test={p.test} disabled={!may || p.disabled === true}
+      title={may ? undefined : viewerOnly} aria-label={p.label} onClick={p.onClick}
+    >
+      {p.children}
+    </button>
+  )
+}
+
+/** ViewerWord says why controls are off, where they are. */
+export function ViewerWord() {
+  const { access } = useModel()
+  return access?.role === 'viewer' ? <p class="quiet" data-test="viewer-word">{viewerOnly}</p> : null
+}
+
+/** useAction runs something that is said to the daemon; error is what went wrong, in words. */
+export function useAction(): { busy: boolean; error: string | null; run<T>(what: () => Promise<Answer<T>>, then?: (value: T) => void): void } {
+  const [busy, setBusy] = useState(false)
+  const [error, setError] = useState<string | null>(null)
+  return {
+    busy,
+    error,
+    run(what, then) {
+      setBusy(true)
+      setError(null)
+      void what().then((answer) => {
+        setBusy(false)
+        if (answer.ok) then?.(answer.value)
+        else setError([answer.error, ...answer.faults.map((f) => `${f.member}: ${f.got}, want ${f.want}`)].join(' · '))
+      })
+    },
+  }
+}
+
+export function Fault({ text }: { text: string | null }) {
+  return <div role="alert">{text === null ? null : <p class="fault" data-test="fault">{text}</p>}</div>
+}
+
+/** useEvery asks again and again while shown: at once, then each time ms after the answer. */
+export function useEvery(ms: number, what: () => Promise<void>): void {
+  const latest = useRef(what)
+  latest.current = what
+  useEffect(() => {
+    let timer = 0
+    let gone = false
+    const again = () => {
+      void latest.current().finally(() => { if (!gone) timer = window.setTimeout(again, ms) })
+    }
+    again()
+    return () => { gone = true; clearTimeout(timer) }
+  }, [ms])
+}
+
+/** A sheet over the screen; Escape and the button close it. */
+export function Sheet({ title, onClose, children, test }: { title: string; onClose: () => void; children: ComponentChildren; test: string }) {
+  const ref = useRef<HTMLDialogElement>(null)
+  useEffect(() => { ref.current?.showModal() }, [])
+  return (
+    <dialog ref={ref} class="sheet" aria-label={title} data-test={test} onClose={onClose}>
+      <header>
+        <h2>{title}</h2>
+        <button type="button" class="button plain" data-test="close-sheet" onClick={onClose}>Close</button>
+      </header>
+      <div class="sheet-body">{children}</div>
+    </dialog>
+  )
+}

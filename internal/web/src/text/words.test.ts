@@ -1,0 +1,31 @@
+import { expect, test } from 'vitest'
+import { alarmTitle, clock, howOld, offerText, sectionsOn } from './words'
+
+test.each([[0.4, '0 s'], [12.2, '12 s'], [119, '119 s'], [120, '2 min'], [7200, '2 h']])('%d s is %s', (s, want) => {
+  expect(howOld(s)).toBe(want)
+})
+
+test.each([
+  [{ field: 'Long Meadow', inside: false, in_s: 12.4 }, 'Entering Long Meadow in 12 s'],
+  [{ field: 'Long Meadow', inside: false, in_s: null }, 'Coming to Long Meadow'],
+  [{ field: 'Long Meadow', inside: true, in_s: null }, 'You are in Long Meadow'],
+])('offer %#', (offer, want) => expect(offerText(offer)).toBe(want))
+
+test('sections', () => {
+  expect(sectionsOn([])).toBe('unknown')
+  expect(sectionsOn(['unknown', 'unknown'])).toBe('unknown, of 2')
+  expect(sectionsOn(['on', 'off', 'on'])).toBe('2 of 3')
+})
+
+// British summer time is UTC+1 (common practice, no source).
+test('clock', () => {
+  expect(clock('2026-05-14T13:05:10.200Z', 'Europe/London')).toBe('14:05:10')
+  expect(clock('2026-05-14T13:05:10.200Z', 'Nowhere/Else')).toBe('13:05:10 UTC')
+  expect(clock(null, 'UTC')).toBe('unknown')
+  expect(clock('soon', 'UTC')).toBe('unknown')
+})
+
+test('an alarm that is not known yet has a title', () => {
+  expect(alarmTitle({ alarm: 'something_new', subject: null })).toBe('Take note')
+  expect(alarmTitle({ alarm: 'tank_low', subject: '2' })).toBe('Tank 2 low')
+})
