@@ -92,7 +92,7 @@ func TestBrokenFileLocksOut(t *testing.T) {
 		"empty": "", "half": text[:len(text)/2], "zeros": strings.Repeat("\x00", len(text)), "twice": text + text, "no JSON": "devices", "null token": strings.Replace(text, `"token_sha256"`, `"token"`, 1),
 		"other version": strings.Replace(text, `"version": 1`, `"version": 2`, 1), "other role": strings.Replace(text, `"operator"`, `"owner"`, 1),
 		"short token": strings.Replace(text, `"token_sha256": "`, `"token_sha256": "00`, 1), "no id": strings.Replace(text, `"id": "`+p.Device.ID, `"id": "`, 1),
-		"huge": text + strings.Repeat(" ", maxFile), "list": "[]", "null": "null", "number": "1",
+		"huge": text + strings.Repeat(" ", maxFile), "list": "[]", "further member": strings.Replace(text, `"version": 1`, `"version": 1, "open": true`, 1), "null": "null", "number": "1",
 	}
 	for name, content := range broken {
 		file := fileIn(t)

@@ -66,6 +66,14 @@ func TestLimiterForgets(t *testing.T) {
 	if _, ok := l.take(addr, now); ok {
 		t.Error("the last address was forgotten")
 	}
+	kept := addr
+	for range 1000 { // who goes on asking among others is not forgotten
+		addr = addr.Next()
+		l.take(addr, now)
+		if _, ok := l.take(kept, now); ok {
+			t.Fatal("an address that asks all the time was forgotten")
+		}
+	}
 }
 
 func BenchmarkLimiter(b *testing.B) {

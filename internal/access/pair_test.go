@@ -125,6 +125,15 @@ func TestTriesAreLimited(t *testing.T) {
 	}
 }
 
+func TestStrangerSendsLittle(t *testing.T) {
+	t.Parallel()
+	b := newBoard(t, "")
+	code, _ := b.NewCode(local(), Operator)
+	long := `{"code":"` + code.Code + `","name":"` + strings.Repeat("x", strangerBody) + `"}`
+	wantStatus(t, "five kilobytes", b.ask("POST", "/api/access/pair", body(long)), 400)
+	wantStatus(t, "a short one", b.ask("POST", "/api/access/pair", body(`{"code":"`+code.Code+`"}`)), 200)
+}
+
 func TestTwoPairWithOneCode(t *testing.T) {
 	t.Parallel()
 	for range 20 {
