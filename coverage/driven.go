@@ -33,12 +33,13 @@ const MaxDrivenOffsetM = 50
 
 // The bounds of a driven boundary.
 const (
-	maxDrivenCorners = 50_000 // a stated boundary may have as many
-	drivenStepM      = 0.1    // nearer places say nothing new
-	drivenThinM      = 0.05   // corners are left out within this while driving, as much again at the end
-	drivenWindow     = 256    // places that may lie between two corners
-	drivenCloseM     = 15     // to its start, or the bar's width if that is more: closed
-	drivenLeastM2    = 100    // less is no field
+	maxDrivenCorners = 100_000 // 20 km at least
+	drivenStepM      = 0.2     // nearer places say nothing new
+	drivenThinM      = 0.03    // corners are left out within this while driving
+	drivenSimpleM    = 0.1     // and within this at the end
+	drivenWindow     = 256     // places that may lie between two corners
+	drivenCloseM     = 15      // to its start, or the bar's width if that is more: closed
+	drivenLeastM2    = 100     // less is no field
 )
 
 // driven follows the edge. It reads where the machine is and changes nothing of
@@ -48,10 +49,11 @@ type driven struct {
 	offsetM      float64
 	fromNS, toNS int64 // of fixes that count
 
-	plane  *plane.Plane // its own: that of the engine may be laid anew
-	path   drivenPath
-	before drivenPath // the last fix that was far off
-	barM   float64    // widest so far
+	plane     *plane.Plane // its own: that of the engine may be laid anew
+	path      drivenPath
+	before    drivenPath // the last break, for it may turn out to be a single fix far off
+	hasBefore bool       // and no other fix since
+	barM      float64    // widest so far
 }
 
 // drivenPath is the line so far. Its slices only grow, so a copy of it is where
@@ -175,13 +177,13 @@ func (d *driven) follow(on *plane.Plane, s *station) {
 	if s.tNS < d.fromNS || s.tNS > d.toNS || d.path.closing.by {
 		return
 	}
-	if s.back {
+	if s.back && d.hasBefore {
 		d.path = d.before
 	}
+	if d.hasBefore = s.restart; d.hasBefore {
+		d.before = d.path.copy()
+	}
 	if !s.joined {
-		if !s.back {
-			d.before = d.path.copy()
-		}
 		d.path.broken = d.path.any
 	}
 	at, ok := d.place(s)

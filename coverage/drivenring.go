@@ -46,7 +46,7 @@ func (d *driven) ring() ([]plane.Coord, error) {
 		slices.Reverse(ring)
 	}
 	ring = append(ring, ring[0])
-	ring = ground.Simplify([]ground.Polygon{{ring}}, int64(math.Round((0.1-drivenThinM)*plane.UnitsPerM)))[0][0]
+	ring = ground.Simplify([]ground.Polygon{{ring}}, int64(math.Round(drivenSimpleM*plane.UnitsPerM)))[0][0]
 	if m2 := plane.AreaM2(plane.Area2(ring)); m2 < drivenLeastM2 {
 		return nil, fmt.Errorf("the line encloses %.0f m2, a field has at least %d: drive round the field", m2, drivenLeastM2)
 	}
