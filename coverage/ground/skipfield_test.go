@@ -19,6 +19,7 @@ type missField struct {
 	least    float64
 	turnDeg  float64
 	swept    [][4]xy
+	planted  []xy // places that were left out on purpose
 }
 
 type xy struct{ x, y float64 }
@@ -126,7 +127,7 @@ func missFields() []missField {
 	var out []missField
 	add := func(f missField) { out = append(out, f) }
 
-	f := missField{name: "passes along the axes, one too far off", boundary: [][]xy{box(0, 0, 120, 150)}, width: 4.2, least: 1.47}
+	f := missField{name: "passes along the axes, one too far off", planted: []xy{{36.1, 2}, {36.1, 75}}, boundary: [][]xy{box(0, 0, 120, 150)}, width: 4.2, least: 1.47}
 	for i, x := range []float64{6, 17.8, 29.6, 42.6, 54.4, 66.2, 78.0, 89.8, 101.6, 113.4} {
 		y0, y1 := 0.0, 150.0
 		if i%2 == 1 {
@@ -136,7 +137,7 @@ func missFields() []missField {
 	}
 	add(f)
 
-	f = missField{name: "oblique, gaps of 10 and 30 cm", boundary: [][]xy{box(0, 0, 130, 140)}, width: 4.2, least: 1.47, turnDeg: 31}
+	f = missField{name: "oblique, gaps of 10 and 30 cm", planted: []xy{{36.15, 70}, {12.05, 70}}, boundary: [][]xy{box(0, 0, 130, 140)}, width: 4.2, least: 1.47, turnDeg: 31}
 	for i, x := range []float64{6, 18.1, 30, 42.3, 54.1, 65, 77, 88.9, 101, 113, 124.4} {
 		y0, y1 := 0.0, 140.0
 		if i%2 == 1 {
@@ -146,7 +147,7 @@ func missFields() []missField {
 	}
 	add(f)
 
-	f = missField{name: "curved passes", boundary: [][]xy{box(0, 0, 160, 180)}, width: 4.2, least: 1.47, turnDeg: 12}
+	f = missField{name: "curved passes", planted: []xy{{80, 47.1}}, boundary: [][]xy{box(0, 0, 160, 180)}, width: 4.2, least: 1.47, turnDeg: 12}
 	for i := range 12 {
 		x := 6 + float64(i)*11.7
 		if i == 5 {
@@ -191,14 +192,14 @@ func missFields() []missField {
 	}
 	add(f)
 
-	f = missField{name: "sliver at the boundary", boundary: [][]xy{{{0, 0}, {121.4, 0}, {120.3, 150}, {0, 150}}}, width: 4.2, least: 1.47, turnDeg: 301}
+	f = missField{name: "sliver at the boundary", planted: []xy{{120.4, 75}}, boundary: [][]xy{{{0, 0}, {121.4, 0}, {120.3, 150}, {0, 150}}}, width: 4.2, least: 1.47, turnDeg: 301}
 	for i := range 10 {
 		x := 6 + float64(i)*12
 		f.sweep(straight(x, 0, x, 150, 0.3), sections(4, 3), nil)
 	}
 	add(f)
 
-	f = missField{name: "plugged section", boundary: [][]xy{box(0, 0, 144, 120)}, width: 4.2, least: 1.47, turnDeg: 5}
+	f = missField{name: "plugged section", planted: []xy{{55.3, 57}, {118.1, 90}}, boundary: [][]xy{box(0, 0, 144, 120)}, width: 4.2, least: 1.47, turnDeg: 5}
 	for i := range 6 {
 		x := 12 + float64(i)*23.9
 		f.sweep(straight(x, 0, x, 120, 0.3), sections(8, 3), func(s int, p xy) bool {
@@ -207,7 +208,7 @@ func missFields() []missField {
 	}
 	add(f)
 
-	f = missField{name: "half-metre sections, two plugged", boundary: [][]xy{box(0, 0, 144, 60)}, width: 1, least: 1, turnDeg: 63}
+	f = missField{name: "half-metre sections, two plugged", planted: []xy{{46.15, 40}, {102.55, 20}}, boundary: [][]xy{box(0, 0, 144, 60)}, width: 1, least: 1, turnDeg: 63}
 	for i := range 4 {
 		x := 18 + float64(i)*35.9
 		f.sweep(straight(x, 0, x, 60, 0.4), sections(72, 0.5), func(s int, p xy) bool {
@@ -237,7 +238,7 @@ func missFields() []missField {
 	}
 	add(f)
 
-	f = missField{name: "no boundary, gaps and wedges", width: 4.2, least: 1.47, turnDeg: 23}
+	f = missField{name: "no boundary, gaps and wedges", planted: []xy{{37, 20}, {28.5, 70}}, width: 4.2, least: 1.47, turnDeg: 23}
 	for i, x := range []float64{6, 18.3, 30, 44, 55.8, 67.8, 79.8} {
 		x1 := x
 		if i == 5 {

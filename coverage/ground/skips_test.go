@@ -2,6 +2,7 @@ package ground
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -29,6 +30,11 @@ func TestSkipsAgainstGEOS(t *testing.T) {
 			k := skipsOf(quads, rule)
 			want := geosSkips(t, quads, rule)
 			compareSkips(t, k, want)
+			for _, place := range f.planted {
+				if !slices.ContainsFunc(k.Parts(), func(p *Part) bool { return p.has(f.turned(place)) }) {
+					t.Errorf("no skip at %v, which was left out", place)
+				}
+			}
 		})
 	}
 }
@@ -203,6 +209,10 @@ func TestSkipsMoved(t *testing.T) {
 			reversed := slices.Clone(quads)
 			slices.Reverse(reversed)
 			check("the other way round", reversed, rule)
+			shuffled := slices.Clone(quads)
+			rng := rand.New(rand.NewPCG(8, uint64(len(quads))))
+			rng.Shuffle(len(shuffled), func(i, j int) { shuffled[i], shuffled[j] = shuffled[j], shuffled[i] })
+			check("in any order", shuffled, rule)
 			for _, turn := range []float64{17, 45, 90, 123.4} {
 				f.turnDeg += turn
 				check("turned", f.quads(), f.rule())
