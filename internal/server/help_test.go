@@ -59,16 +59,17 @@ func atWork() *live.State {
 type heard struct {
 	mu     sync.Mutex
 	lines  []string
+	mark   int
 	refuse error
 }
 
-func (h *heard) Say(_ context.Context, line []byte) error {
+func (h *heard) Say(_ context.Context, line []byte) (Said, error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.refuse == nil {
 		h.lines = append(h.lines, string(line))
 	}
-	return h.refuse
+	return Said{Mark: h.mark}, h.refuse
 }
 
 // shelf is a list of sessions, an error or a fault of the program.

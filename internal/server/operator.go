@@ -51,16 +51,18 @@ func (s *Server) postOperator(w http.ResponseWriter, r *http.Request) {
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), sayTimeout)
 	defer cancel()
-	if err := s.c.Operator.Say(ctx, line.Bytes()); err != nil {
+	said, err := s.c.Operator.Say(ctx, line.Bytes())
+	if err != nil {
 		s.log.Warn("recording what the operator said failed", "error", err)
 		s.fail(w, http.StatusServiceUnavailable, fmt.Sprintf("nothing was recorded: %v", err))
 		return
 	}
-	s.answer(w, http.StatusOK, recordedJSON{Recorded: true})
+	s.answer(w, http.StatusOK, recordedJSON{Recorded: true, Mark: only(said.Mark, said.Mark > 0)})
 }
 
 type recordedJSON struct {
 	Recorded bool `json:"recorded"`
+	Mark     *int `json:"mark"`
 }
 
 // laterStatement is the fault of a correction: it is about a recorded session and

@@ -13,50 +13,31 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"drawbar/internal/access"
 	"drawbar/internal/live"
 	"drawbar/internal/units"
 )
 
-// Sayer takes what the operator said. Say returns after the line was recorded;
-// an error means that it was not. It is one JSON object without line end.
-type Sayer interface {
-	Say(ctx context.Context, line []byte) error
-}
-
-// Lister lists the sessions on disk, the latest first.
-type Lister interface {
-	Sessions(ctx context.Context) ([]Session, error)
-}
-
-// Session is one recorded session.
-type Session struct {
-	Name  string
-	Start time.Time // session clock; zero: not known
-	End   time.Time // zero: not known, or not ended
-	Bytes int64
-	State SessionState
-}
-
-// SessionState tells what became of a session.
-type SessionState string
-
-// The states of a session.
-const (
-	SessionOpen   SessionState = "recording"
-	SessionClosed SessionState = "closed"
-	SessionCut    SessionState = "unclosed" // ended without being closed and not mended yet
-)
-
-// Config is what a Server needs. Hub is needed, everything else may be left out.
+// Config is what a Server needs. Hub is needed, everything else may be left out:
+// what is then asked for is answered in words.
 type Config struct {
-	Listen   string // host:port on this machine; port 0 takes a free one
-	Hub      *live.Hub
-	Metrics  prometheus.Gatherer // nil: /metrics is empty
-	Operator Sayer               // nil: nothing can be said, as while a recorded session is shown
-	Sessions Lister              // nil: there are none
-	Units    units.System        // of what is shown as text
-	Timezone *time.Location      // the same; nil = UTC
-	Log      *slog.Logger        // nil: silent
+	Listen     string // host:port; on this machine where Access is nil; port 0 takes a free one
+	Hub        *live.Hub
+	Metrics    prometheus.Gatherer // nil: /metrics is empty
+	Access     *access.Gate        // who may do what; nil: this machine alone, and everything
+	Operator   Sayer               // nil: nothing can be said, as while a recorded session is shown
+	Sessions   Lister              // nil: there are none
+	Tiles      Tiler               // nil: no map
+	Fields     Fields              // nil: none are known
+	FieldsFile string              // where the known fields are from; empty: nowhere
+	Outline    Outliner            // nil: no outline of the work
+	Drive      Driver              // nil: no boundary can be driven
+	Alarms     Acknowledger        // nil: no alarm can be acknowledged
+	Replay     Steerer             // nil: it is a live run
+	Arrivals   Arrivals            // nil: nothing arrives
+	Units      units.System        // of what is shown as text
+	Timezone   *time.Location      // the same; nil = UTC
+	Log        *slog.Logger        // nil: silent
 }
 
 // Times that bound what a client may take.
