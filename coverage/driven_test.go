@@ -310,7 +310,7 @@ func TestDrivenRefused(t *testing.T) {
 // that a straight line bridges, and only fixes between the times stated count.
 func TestDrivenFaults(t *testing.T) {
 	t.Parallel()
-	drive := func(spoil bool) (float64, Driven) {
+	drive := func(spoil bool, has nmea.Has) (float64, Driven) {
 		d := newDriver(t, Setup{MinQuality: nmea.QualityFloat})
 		if err := d.e.StartDrivingBetween(EdgeAntenna, 0, at(10), at(10+2*math.Pi*40)); err != nil {
 			t.Fatal(err)
@@ -326,20 +326,22 @@ func TestDrivenFaults(t *testing.T) {
 			case spoil && i >= 1500 && i < 1520:
 				q = nmea.QualityAutonomous
 			}
-			d.e.Fix(nmea.Fix{Time: at(s), LatDeg: lat, LonDeg: lon, Quality: q})
+			d.e.Fix(nmea.Fix{Time: at(s), LatDeg: lat, LonDeg: lon, Quality: q, HeadingDeg: math.Mod(90+s*2.5/100*180/math.Pi, 360), Has: has})
 		}
 		d.e.Finish()
 		at, _ := d.e.Driving()
 		_, m2 := d.driven()
 		return m2, at
 	}
-	clean, at := drive(false)
-	near(t, "area", clean, math.Pi*100*100, 56)
-	near(t, "length", at.LengthM, 2*math.Pi*100, 1)
-	spoilt, at := drive(true)
-	near(t, "hole", at.HoleM, 5.25, 0.3)
-	near(t, "length", at.LengthM, 2*math.Pi*100, 1)
-	near(t, "area with faults", spoilt, clean, 15)
+	for _, has := range []nmea.Has{0, nmea.HasHeading} {
+		clean, at := drive(false, has)
+		near(t, "area", clean, math.Pi*100*100, 56)
+		near(t, "length", at.LengthM, 2*math.Pi*100, 1)
+		spoilt, at := drive(true, has)
+		near(t, "hole", at.HoleM, 5.25, 0.3)
+		near(t, "length with faults", at.LengthM, 2*math.Pi*100, 1)
+		near(t, "area with faults", spoilt, clean, 15)
+	}
 }
 
 // Whatever is driven, the ring is simple, or the error says why there is none.
@@ -439,4 +441,40 @@ print(json.dumps([[p.is_valid, p.area, p.exterior.is_ccw] for p in map(Polygon, 
 		}
 		near(t, "area by GEOS", want[i], g[1].(float64), 1e-3)
 	}
+}
+
+// A fix while an edge is followed, and the end of the drive round 20 ha.
+func BenchmarkDriven(b *testing.B) {
+	path, length := rounded(488, 388, 8)
+	path = noisy(path)
+	d := &driven{edge: EdgeLeft, fromNS: math.MinInt64, toNS: math.MaxInt64}
+	p := plane.New(originLat, originLon)
+	stations := make([]station, int(length/0.25))
+	for i := range stations {
+		x, y := path(float64(i) * 0.25)
+		stations[i] = station{tNS: int64(i) * 1e8, at: xy{x, y}, good: true, joined: true, bar: []plane.Coord{plane.Snap(x-6, y), plane.Snap(x+6, y)}}
+	}
+	b.Run("fixes", func(b *testing.B) {
+		b.ReportAllocs()
+		i := 0
+		for b.Loop() {
+			if i == len(stations) {
+				i, d.path = 0, drivenPath{}
+			}
+			d.follow(p, &stations[i])
+			i++
+		}
+	})
+	d.path = drivenPath{}
+	for i := range stations {
+		d.follow(p, &stations[i])
+	}
+	b.Run("ring", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := d.ring(); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
 }
