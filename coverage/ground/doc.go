@@ -33,7 +33,8 @@
 //     long as the frame is not turned (see below).
 //   - Spans of a row are in order and neither overlap nor touch.
 //   - Ground covered at least twice is kept on every third scanline only
-//     (againPitch); areas do not need it.
+//     (againPitch); areas do not need it. It is kept by cause (Cause), every place
+//     under one, as told after the fact by whoever adds (AddWaiting, Settle).
 //   - A page of rows is changed only by the Set that owns it; others copy it
 //     first (Clone).
 //
