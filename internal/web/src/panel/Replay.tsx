@@ -29,7 +29,7 @@ function Bar({ replay, zone }: { replay: Replay; zone: string }) {
     timer.current = window.setTimeout(() => action.run(() => api.replay({ at: new Date(to).toISOString() }), () => setHeld(null)), settleMs)
   }
   const faster = paces.find((p) => p > replay.speed)
-  const slower = paces.findLast((p) => p < replay.speed)
+  const slower = [...paces].reverse().find((p) => p < replay.speed)
   return (
     <section class="replay" aria-label="Replay" data-test="replay">
       <Act kind="primary" test="play" label={replay.playing ? 'Pause' : 'Play'} disabled={action.busy} onClick={() => action.run(() => api.replay({ playing: !replay.playing }))}>{replay.playing ? 'Pause' : 'Play'}</Act>

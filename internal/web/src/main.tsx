@@ -1,0 +1,54 @@
+// The start of the page: the store, the stream of events and the screen.
+
+import { render } from 'preact'
+import { api } from './api'
+import { connect, type Connection } from './events'
+import { looks, wear } from './look'
+import { StoreContext } from './panel/common'
+import { Screen } from './panel/Screen'
+import { createStore } from './store'
+
+wear(matchMedia('(prefers-color-scheme: dark)').matches ? 'night' : 'day', document.documentElement)
+document.querySelector('meta[name="theme-color"]')?.setAttribute('content', looks.day.text)
+
+const store = createStore()
+let connection: Connection | null = null
+
+/** begin asks who this is and, where it may look, starts to listen. */
+async function begin(): Promise<void> {
+  const access = await api.access()
+  if (access.ok) store.tell({ kind: 'access', access: access.value })
+  if (access.ok && access.value.role === 'none') return
+  const state = await api.state()
+  if (state.ok) store.tell({ kind: 'state', state: state.value, at: performance.now() })
+  connection?.close()
+  connection = connect({
+    open: (url) => new EventSource(url) as unknown as ReturnType<Parameters<typeof connect>[0]['open']>,
+    now: () => performance.now(),
+    after: (ms, what) => {
+      const timer = setTimeout(what, ms)
+      return () => clearTimeout(timer)
+    },
+    tell: (h) => store.tell(h),
+    last: () => { const m = store.get(); return m.ground.revision < 0 ? null : m.ground.last },
+    refused: () => void api.access().then((answer) => { if (answer.ok) store.tell({ kind: 'access', access: answer.value }) }),
+  })
+}
+
+setInterval(() => store.tell({ kind: 'clock', now: performance.now() }), 500)
+document.addEventListener('visibilitychange', () => {
+  if (document.visibilityState !== 'visible') return
+  store.tell({ kind: 'clock', now: performance.now() })
+  connection?.check()
+})
+window.addEventListener('online', () => connection?.check())
+
+const root = document.getElementById('screen')
+if (root !== null) {
+  render(<StoreContext.Provider value={store}><Screen again={() => void begin()} /></StoreContext.Provider>, root)
+}
+void begin()
+
+if ('serviceWorker' in navigator) {
+  navigator.serviceWorker.register('/sw.js').catch(() => undefined) // without it the page works, but not while the daemon is away
+}

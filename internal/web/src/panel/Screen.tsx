@@ -1,0 +1,128 @@
+// The screen as a whole.
+
+import { useEffect, useState } from 'preact/hooks'
+import { wear } from '../look'
+import { change, useLook, useSettings } from '../settings'
+import { unlock } from '../sound'
+import { safety } from '../text/words'
+import type { Outline } from '../wire'
+import { DevicesSheet, Pairing } from './Access'
+import { Alarms } from './Alarms'
+import { ArrivalsSheet } from './Arrivals'
+import { Sheet, useModel, ViewerWord } from './common'
+import { BoundaryPane, FieldSheet } from './Field'
+import { Figures, OldBanner } from './Figures'
+import { MapPane } from './MapPane'
+import { MarkButton, Toasts } from './Marks'
+import { OfferBanner } from './Offer'
+import { ReplayBar } from './Replay'
+
+type Open = 'field' | 'arrivals' | 'devices' | 'settings' | null
+
+export function Screen({ again }: { again: () => void }) {
+  const m = useModel()
+  const look = useLook()
+  const [open, setOpen] = useState<Open>(null)
+  const [boundary, setBoundary] = useState(false)
+  const [preview, setPreview] = useState<Outline | null>(null)
+  const [parked, setParked] = useState(false)
+  const { sound } = useSettings()
+  useEffect(() => wear(look, document.documentElement), [look])
+
+  if (m.access?.role === 'none') return <Pairing onPaired={again} />
+  const close = () => setOpen(null)
+  const s = m.state
+  const title = s?.operation == null ? (s?.place.field ?? 'No work yet') : s.operation.field === '' ? 'Field without a name' : s.operation.field
+  return (
+    <>
+      <div class="screen" inert={!parked}>
+        <MapPane preview={preview} />
+        <main class="panel">
+          <header class="top">
+            <div>
+              <h1 data-test="field-name">{title}</h1>
+              <p class="quiet" data-test="operation">{s?.operation?.operation ?? ''}<Recording /></p>
+            </div>
+            <LookButton />
+          </header>
+          <OldBanner />
+          <OfferBanner />
+          <Alarms />
+          {boundary ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
+            <>
+              {s?.operation != null && !s.operation.has_boundary ? (
+                <button type="button" class="button plain hint" data-test="no-boundary" onClick={() => setBoundary(true)}>This field has no boundary: make one</button>
+              ) : null}
+              <Figures />
+            </>
+          )}
+          <ViewerWord />
+          <nav class="bottom" aria-label="Actions">
+            <MarkButton />
+            <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
+            <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>
+            <button type="button" class="button plain" data-test="open-arrivals" onClick={() => setOpen('arrivals')}>What arrives</button>
+            {m.access?.local === true ? <button type="button" class="button plain" data-test="open-devices" onClick={() => setOpen('devices')}>Devices</button> : null}
+            <button type="button" class="button plain" data-test="open-settings" onClick={() => setOpen('settings')}>Settings</button>
+          </nav>
+        </main>
+        <ReplayBar />
+        <Toasts />
+      </div>
+      {open === 'field' ? <FieldSheet onClose={close} /> : null}
+      {open === 'arrivals' ? <ArrivalsSheet onClose={close} /> : null}
+      {open === 'devices' ? <DevicesSheet onClose={close} /> : null}
+      {open === 'settings' ? <SettingsSheet onClose={close} /> : null}
+      {parked ? null : <Safety onDone={() => { if (sound) unlock(); setParked(true) }} />}
+    </>
+  )
+}
+
+/** Recording says whether the work is being kept. */
+function Recording() {
+  const { state } = useModel()
+  if (state === null) return null
+  if (state.replay !== null) return <span class="badge" data-test="recording">recorded session</span>
+  return state.recording.recording
+    ? <span class="badge good" data-test="recording">recording</span>
+    : <span class="badge bad" data-test="recording">not recording</span>
+}
+
+function LookButton() {
+  const look = useLook()
+  return (
+    <button type="button" class="button plain" data-test="look" onClick={() => change({ look: look === 'day' ? 'night' : 'day' })}>
+      {look === 'day' ? 'Night' : 'Day'}
+    </button>
+  )
+}
+
+function Safety({ onDone }: { onDone: () => void }) {
+  return (
+    <div class="safety" role="dialog" aria-modal="true" aria-label="Safety" data-test="safety">
+      <div>
+        <p>{safety}</p>
+        <button type="button" class="button primary" data-test="safety-ok" ref={(e) => e?.focus()} onClick={onDone}>I have read this</button>
+      </div>
+    </div>
+  )
+}
+
+function SettingsSheet({ onClose }: { onClose: () => void }) {
+  const { look, sound } = useSettings()
+  const { state } = useModel()
+  return (
+    <Sheet title="Settings" test="settings-sheet" onClose={onClose}>
+      <fieldset class="choice">
+        <legend>Look</legend>
+        {(['auto', 'day', 'night'] as const).map((l) => <button key={l} type="button" class="button plain" aria-pressed={look === l} data-test={`look-${l}`} onClick={() => change({ look: l })}>{l === 'auto' ? 'As the device' : l === 'day' ? 'Day' : 'Night'}</button>)}
+      </fieldset>
+      <fieldset class="choice">
+        <legend>Sound with alarms</legend>
+        <button type="button" class="button plain" aria-pressed={sound} data-test="sound" onClick={() => { if (!sound) unlock(); change({ sound: !sound }) }}>{sound ? 'On' : 'Off'}</button>
+      </fieldset>
+      <p class="quiet">Units ({state?.units ?? 'unknown'}) and time zone ({state?.timezone ?? 'unknown'}) are set in the configuration of the recorder.</p>
+      <p class="quiet">drawbar {state?.version ?? ''} · <a href="/licences.txt" target="_blank" rel="noreferrer">licences of the parts of this screen</a></p>
+    </Sheet>
+  )
+}
