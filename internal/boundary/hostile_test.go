@@ -222,7 +222,7 @@ func TestHostile(t *testing.T) {
 		want       string
 	}{
 		{"nothing", "x.shp", map[string][]byte{"x.shp": {}}, "x.shp: got an empty file, want GeoJSON"},
-		{"no such file", "x.shp", nil, "x.shp: got no file (file does not exist), want a boundary file that can be read"},
+		{"no such file", "x.shp", nil, "x.shp: got nothing to read (file does not exist), want a boundary file that can be read"},
 		{"another format", "x.tif", map[string][]byte{"x.tif": []byte("II*\x00")}, "x.tif: got a file of another format, want GeoJSON, GeoPackage"},
 		{"a part of a Shapefile", "x.dbf", map[string][]byte{"x.dbf": rows}, "x.dbf: got a part of a Shapefile, want its .shp"},
 		{"too large", "x.kml", map[string][]byte{"x.kml": make([]byte, MaxBytes+1)}, "x.kml: got more than 64 MB, want a smaller file"},

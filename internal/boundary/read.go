@@ -41,7 +41,7 @@ func fileFault(name string, err error) Fault {
 	if errors.As(err, &path) {
 		got = path.Err.Error()
 	}
-	return Fault{File: name, Fault: plain("", "no file ("+got+")", "a boundary file that can be read")}
+	return Fault{File: name, Fault: plain("", "nothing to read ("+got+")", "a boundary file that can be read")}
 }
 
 func plain(at, got, want string) statement.Fault {
