@@ -55,5 +55,13 @@
 // question of inside or outside. Distances are on a metric about the middle of each
 // field, one degree of longitude and of latitude as long as there on the ellipsoid:
 // at a latitude φ and y metres north or south of that middle lengths from west to
-// east are off by tan(φ)·y/6,380 km, 0.06 % at 55 degrees and 2.5 km.
+// east are off by tan(φ)·y/6,380 km, 0.06 % at 55 degrees and 2.5 km. Against GEOS on a
+// transverse Mercator plane, 200 real outlines: within 1.3 cm up to 50 m from the
+// border.
+//
+// # Cost
+//
+// Two-core x86-64 board, Go 1.26, fields of 60 corners side by side (go test -run xxx
+// -bench .): 0.25 us a fix among 1,000 fields, 0.3 us among 10,000, no allocation; 5 ms
+// and 50 ms to prepare them, 7 kB a field.
 package locate

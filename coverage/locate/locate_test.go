@@ -84,7 +84,7 @@ func (tr *tractor) fix(courseDeg, speedMPS float64) State {
 	tr.now += 0.1
 	lat, lon := tr.on.Inverse(tr.x+tr.chance.NormFloat64()*tr.noiseM, tr.y+tr.chance.NormFloat64()*tr.noiseM)
 	s := tr.l.Step(Fix{
-		Time: begin.Add(time.Duration(math.Round(tr.now * 1e9))), LatDeg: lat, LonDeg: lon,
+		Time: begin.Add(seconds(tr.now)), LatDeg: lat, LonDeg: lon,
 		SpeedMPS: speedMPS, HasSpeed: true, CourseDeg: courseDeg + tr.chance.NormFloat64()*0.5, HasCourse: speedMPS > 0,
 		HalfBarM: tr.halfBar, Work: tr.work, Working: tr.working,
 	})
@@ -94,6 +94,8 @@ func (tr *tractor) fix(courseDeg, speedMPS float64) State {
 	}
 	return s
 }
+
+func seconds(s float64) time.Duration { return time.Duration(math.Round(s * 1e9)) }
 
 func (tr *tractor) note(s State) {
 	if s.Name != tr.last.Name || s.In != tr.last.In {
