@@ -76,7 +76,7 @@ export function signImage(sign: Sign, tokens: Tokens): ImageData {
   to.strokeStyle = tokens.text
   to.stroke(shape)
   to.fillStyle = tokens.text
-  to.font = '700 10px system-ui, sans-serif'
+  to.font = `700 ${sign.letters.length > 1 ? 8 : 10.5}px system-ui, sans-serif`
   to.textAlign = 'center'
   to.textBaseline = 'middle'
   to.fillText(sign.letters, 12, letterY[sign.kind] ?? 12.5)

@@ -178,7 +178,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
 
   const scale = () => w.scale(scaleBar(system, metresPerPixel(map.getZoom(), map.getCenter().lat), 140))
 
-  map.on('load', () => {
+  map.on('style.load', () => {
     loaded = true
     map.addLayer(pieces, ids.twice)
     recolour()

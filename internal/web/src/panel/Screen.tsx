@@ -37,6 +37,10 @@ export function Screen({ again }: { again: () => void }) {
     <>
       <div class="screen" inert={!parked}>
         <MapPane preview={preview} />
+        <div class="notices">
+          <OfferBanner />
+          <Alarms />
+        </div>
         <main class="panel">
           <header class="top">
             <div>
@@ -46,8 +50,6 @@ export function Screen({ again }: { again: () => void }) {
             <LookButton />
           </header>
           <OldBanner />
-          <OfferBanner />
-          <Alarms />
           {boundary ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
             <>
               {s?.operation != null && !s.operation.has_boundary ? (
@@ -62,7 +64,6 @@ export function Screen({ again }: { again: () => void }) {
             <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
             <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>
             <button type="button" class="button plain" data-test="open-arrivals" onClick={() => setOpen('arrivals')}>What arrives</button>
-            {m.access?.local === true ? <button type="button" class="button plain" data-test="open-devices" onClick={() => setOpen('devices')}>Devices</button> : null}
             <button type="button" class="button plain" data-test="open-settings" onClick={() => setOpen('settings')}>Settings</button>
           </nav>
         </main>
@@ -72,7 +73,7 @@ export function Screen({ again }: { again: () => void }) {
       {open === 'field' ? <FieldSheet onClose={close} /> : null}
       {open === 'arrivals' ? <ArrivalsSheet onClose={close} /> : null}
       {open === 'devices' ? <DevicesSheet onClose={close} /> : null}
-      {open === 'settings' ? <SettingsSheet onClose={close} /> : null}
+      {open === 'settings' ? <SettingsSheet onClose={close} onDevices={m.access?.local === true ? () => setOpen('devices') : null} /> : null}
       {parked ? null : <Safety onDone={() => { if (sound) unlock(); setParked(true) }} />}
     </>
   )
@@ -108,7 +109,7 @@ function Safety({ onDone }: { onDone: () => void }) {
   )
 }
 
-function SettingsSheet({ onClose }: { onClose: () => void }) {
+function SettingsSheet({ onClose, onDevices }: { onClose: () => void; onDevices: (() => void) | null }) {
   const { look, sound } = useSettings()
   const { state } = useModel()
   return (
@@ -120,6 +121,10 @@ function SettingsSheet({ onClose }: { onClose: () => void }) {
       <fieldset class="choice">
         <legend>Sound with alarms</legend>
         <button type="button" class="button plain" aria-pressed={sound} data-test="sound" onClick={() => { if (!sound) unlock(); change({ sound: !sound }) }}>{sound ? 'On' : 'Off'}</button>
+      </fieldset>
+      <fieldset class="choice">
+        <legend>Other devices</legend>
+        {onDevices === null ? <p class="quiet">They are let in on the recorder’s own screen.</p> : <button type="button" class="button plain" data-test="open-devices" onClick={onDevices}>Devices</button>}
       </fieldset>
       <p class="quiet">Units ({state?.units ?? 'unknown'}) and time zone ({state?.timezone ?? 'unknown'}) are set in the configuration of the recorder.</p>
       <p class="quiet">drawbar {state?.version ?? ''} · <a href="/licences.txt" target="_blank" rel="noreferrer">licences of the parts of this screen</a></p>
