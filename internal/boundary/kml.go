@@ -55,7 +55,6 @@ type kmlReader struct {
 	root   bool
 	depth  int
 	places int // Placemarks so far
-	links  int
 }
 
 // kmlPlace is a Placemark that is being read.

@@ -10,6 +10,12 @@
 // faults at once, each with file, line, column, what stands there and what
 // should stand there.
 //
+// The outline of field.boundary, and the fields that the machine may come to
+// (fields, a path or {path, name_from}), are read by package boundary: of a file
+// with several fields field.name picks one, and without field.boundary it picks
+// one of the known fields. A recording keeps the text and the field's outline
+// (File.Outline), not the other fields; ParseRecorded reads it back.
+//
 // The implement, the tanks and the field go through package statement, which
 // reads the same shapes from operator lines. Anchors, aliases, tags and several
 // documents in one file are refused: a configuration says each thing once,
