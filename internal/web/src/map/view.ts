@@ -157,8 +157,8 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   const camera = (pose: Pose) => {
     if (!following || gesture || pose.antenna === null) return false
     const bearing = up && pose.headingDeg !== null ? pose.headingDeg : 0
-    const offset = up ? Math.round(container.clientHeight * aheadPart) : 0
-    const zoom = placed ? map.getZoom() : 18
+    const offset = up ? Math.max(0, Math.min(container.clientHeight * aheadPart, container.clientHeight / 2 - 150)) : 0
+    const zoom = placed ? map.getZoom() : 18.5
     placed = true
     map.jumpTo({ center: pose.antenna, bearing, zoom, padding: { top: 2 * offset, bottom: 0, left: 0, right: 0 } })
     return true

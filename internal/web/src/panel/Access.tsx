@@ -57,8 +57,8 @@ export function DevicesSheet({ onClose }: { onClose: () => void }) {
             <li key={d.id} data-test="device">
               <span>{d.name}<span class="note"> {d.last_seen === null ? 'not seen yet' : `last seen ${new Date(d.last_seen).toLocaleString('en-GB')}`}</span></span>
               <span class="row">
-                {roles.map(([role, label]) => <button key={role} type="button" class="button plain" aria-pressed={d.role === role} data-test={`device-${role}`} aria-label={`${d.name}: ${label}`} disabled={action.busy} onClick={() => action.run(() => api.setRole(d.id, role), () => void ask())}>{label}</button>)}
-                <button type="button" class="button danger" data-test="revoke" aria-label={`Shut out ${d.name}`} disabled={action.busy} onClick={() => action.run(() => api.revoke(d.id), () => void ask())}>Shut out</button>
+                {roles.map(([role, label]) => <button key={role} type="button" class="button plain" aria-pressed={d.role === role} data-test={`device-${role}`} aria-label={`${label}: ${d.name}`} disabled={action.busy} onClick={() => action.run(() => api.setRole(d.id, role), () => void ask())}>{label}</button>)}
+                <button type="button" class="button danger" data-test="revoke" aria-label={`Shut out: ${d.name}`} disabled={action.busy} onClick={() => action.run(() => api.revoke(d.id), () => void ask())}>Shut out</button>
               </span>
             </li>
           ))}

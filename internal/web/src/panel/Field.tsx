@@ -37,7 +37,7 @@ function FieldList({ onDone }: { onDone: () => void }) {
         {(fields?.fields ?? []).map((f) => (
           <li key={f.name}>
             <span>{f.name}<span class="note"> {f.area_m2 === null ? '' : show(units, 'area', f.area_m2)}{f.distance_m === null ? '' : f.distance_m <= 0 ? ', you are in it' : `, ${show(units, 'distance', f.distance_m)} away`}</span></span>
-            {f.current ? <strong>in hand</strong> : <Act test="choose-field" label={`Work in ${f.name}`} disabled={action.busy} onClick={() => action.run(() => api.acceptField(f.name), onDone)}>Work here</Act>}
+            {f.current ? <strong>in hand</strong> : <Act test="choose-field" label={`Work here: ${f.name}`} disabled={action.busy} onClick={() => action.run(() => api.acceptField(f.name), onDone)}>Work here</Act>}
           </li>
         ))}
       </ul>

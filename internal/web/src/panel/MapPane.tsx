@@ -10,7 +10,7 @@ import { ages, isOld } from '../store'
 import type { Outline, State } from '../wire'
 import { useModel, useStore } from './common'
 
-const modes: [Mode, string][] = [['times', 'Times covered'], ['rate', 'Rate'], ['product', 'Product']]
+const modes: [Mode, string][] = [['times', 'Times'], ['rate', 'Rate'], ['product', 'Product']]
 
 /** productsOf are the products of the work in the order of their tanks, each once. */
 export function productsOf(s: State | null): string[] {
@@ -94,7 +94,7 @@ function Legend({ colouring: c, tanks }: { colouring: Colouring; tanks: { tank: 
   const label = modes.find(([mode]) => mode === c.mode)?.[1] ?? ''
   return (
     <div class="legend" data-test="legend">
-      <button type="button" class="button plain" aria-expanded={open} data-test="legend-open" onClick={() => setOpen(!open)}>Colour: {label}</button>
+      <button type="button" class="button plain" aria-expanded={open} data-test="legend-open" onClick={() => setOpen(!open)}>Colour: {label.toLowerCase()}</button>
       {open ? (
         <div class="legend-body">
           <div class="choice" role="group" aria-label="Colour the ground by">

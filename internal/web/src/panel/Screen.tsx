@@ -40,6 +40,9 @@ export function Screen({ again }: { again: () => void }) {
         <div class="notices">
           <OfferBanner />
           <Alarms />
+          {s?.operation != null && !s.operation.has_boundary && s.replay === null && !boundary ? (
+            <button type="button" class="button plain hint" data-test="no-boundary" onClick={() => setBoundary(true)}>No boundary yet: make one</button>
+          ) : null}
         </div>
         <main class="panel">
           <header class="top">
@@ -51,13 +54,7 @@ export function Screen({ again }: { again: () => void }) {
           </header>
           <OldBanner />
           {boundary ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
-            <>
-              {s?.operation != null && !s.operation.has_boundary ? (
-                <button type="button" class="button plain hint" data-test="no-boundary" onClick={() => setBoundary(true)}>This field has no boundary: make one</button>
-              ) : null}
-              <Figures />
-            </>
-          )}
+<Figures />)}
           <ViewerWord />
           <nav class="bottom" aria-label="Actions">
             <MarkButton />
