@@ -114,7 +114,7 @@ export function live(id: string): Live {
       return true
     },
     count: () => drawn,
-    render(context: WebGLRenderingContext | WebGL2RenderingContext, { modelViewProjectionMatrix: m }: CustomRenderMethodInput) {
+    render(context: WebGLRenderingContext | WebGL2RenderingContext, { defaultProjectionData: { mainMatrix: m } }: CustomRenderMethodInput) {
       drawn = count()
       if (drawn === 0 || gl === null || program === null || context !== gl) return
       gl.bindVertexArray(array)
@@ -122,7 +122,7 @@ export function live(id: string): Live {
       if (!sent) gl.bufferData(gl.ARRAY_BUFFER, data, gl.DYNAMIC_DRAW)
       sent = true
       gl.useProgram(program)
-      // The shift to the origin is added in double precision: in single it would be metres.
+      // The matrix is from the world's square, 0 to 1. The shift to the origin is added in double precision: in single it would be metres.
       const moved = Float32Array.from(m as ArrayLike<number>)
       for (let row = 0; row < 4; row++) {
         const v = (i: number) => Number(m[i * 4 + row] ?? 0)

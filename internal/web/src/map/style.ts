@@ -15,7 +15,7 @@ export const tilesMaxZoom = 18
 /** Ids of what is not simply a tile layer. */
 export const ids = {
   bare: 'bare', swaths: 'swaths', covered: 'covered', twice: 'twice', overlap: 'overlap', skipCasing: 'skip-casing', skips: 'skips',
-  boundaryCasing: 'boundary-casing', boundary: 'boundary', preview: 'preview', previewFill: 'preview-fill', previewLine: 'preview-line', marks: 'marks', live: 'live',
+  boundaryCasing: 'boundary-casing', boundary: 'boundary', preview: 'preview', previewFill: 'preview-fill', previewCasing: 'preview-casing', previewLine: 'preview-line', marks: 'marks', live: 'live',
 } as const
 
 /** groundLayer is the layer of tiles that shows worked ground. */
@@ -47,6 +47,7 @@ export function paints(c: Colouring): [layer: string, property: string, value: u
     [ids.boundaryCasing, 'line-color', t.machineEdge],
     [ids.boundary, 'line-color', t.boundary],
     [ids.previewFill, 'fill-color', t.preview],
+    [ids.previewCasing, 'line-color', t.machineEdge],
     [ids.previewLine, 'line-color', t.preview],
   ]
 }
@@ -84,6 +85,7 @@ export function style(origin: string): StyleSpecification {
     { id: ids.skipCasing, type: 'line', ...of('skips'), paint: { 'line-width': 5 } },
     { id: ids.skips, type: 'line', ...of('skips'), paint: { 'line-width': 3, 'line-dasharray': ['case', ['==', ['get', 'state'], 'provisional'], ['literal', [2, 1.5]], ['literal', [1, 0]]] } },
     { id: ids.previewFill, type: 'fill', source: ids.preview, filter: ['==', ['geometry-type'], 'Polygon'], paint: { 'fill-opacity': 0.25 } },
+    { id: ids.previewCasing, type: 'line', source: ids.preview, paint: { 'line-width': 8 } },
     { id: ids.previewLine, type: 'line', source: ids.preview, paint: { 'line-width': 4, 'line-dasharray': [2, 1] } },
     {
       id: ids.marks, type: 'symbol', ...of('marks'),

@@ -43,7 +43,7 @@ function SourceView({ source: s }: { source: ArrivalSource }) {
       <p class="quiet">{s.address} · {s.up ? 'open' : 'not open'} · {s.rate_hz === null ? 'rate unknown' : `${s.rate_hz.toFixed(1)} lines a second`} · {s.age_s === null ? 'nothing arrived yet' : `last line ${s.age_s < 10 ? `${s.age_s.toFixed(1)} s` : howOld(s.age_s)} ago`}</p>
       {s.words.map((w) => <p key={w}>{w}</p>)}
       {s.trouble.map((t) => <p key={t} class="fault" data-test="trouble">{t}</p>)}
-      <LineTable lines={s.lines.slice(-14)} caption={`Latest lines of ${s.name}`} />
+      <LineTable lines={s.lines.slice(-20).reverse()} caption={`Latest lines of ${s.name}, the newest first`} />
     </section>
   )
 }

@@ -51,7 +51,7 @@ function TankCard({ tank: t, state: s, old }: { tank: Tank; state: State; old: b
           <Value of={fig('rate', t.rate_per_m2)} old={old} test={`rate-${t.tank}`} />
           <div class="note" data-test={`target-${t.tank}`}>
             target {q === null ? 'unknown' : show(s.units, q.rate, t.target_per_m2)}
-            {off === null || old ? '' : `, ${off >= 0 ? '+' : '−'}${Math.abs(off * 100).toFixed(0)} %`}
+            {off === null || old ? '' : `, ${off >= 0 ? '+' : '−'}${Math.abs(off * 100).toFixed(0)}\u00a0%`}
           </div>
         </div>
         <div class="level">

@@ -46,10 +46,10 @@ function Columns({ draft, set }: { draft: Draft; set: (part: Partial<Draft>) => 
     <fieldset>
       <legend>{draft.kind === 'pattern' ? 'Groups' : 'Columns, by number from 1 or by name'}</legend>
       {draft.columns.map((c, i) => (
-        <div class="row" key={i} data-test="profile-column">
+        <div class="row columns" key={i} data-test="profile-column">
           <Text label={draft.kind === 'pattern' ? 'Group' : 'Column'} value={c.column} set={(column) => change(i, { column })} test="column-name" />
           <Choice label="is" value={c.field} of={fields} set={(field) => change(i, { field })} />
-          {takesTank(c.field) ? <Text label="Tank, or where it is told" value={c.tank} set={(tank) => change(i, { tank })} test="column-tank" /> : null}
+          {takesTank(c.field) ? <Text label="Tank, or its column" value={c.tank} set={(tank) => change(i, { tank })} test="column-tank" /> : null}
           {c.field === 'sections' ? (
             <>
               <Choice label="as" value={c.format} of={formats} set={(format) => change(i, { format })} />
