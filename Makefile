@@ -35,13 +35,40 @@ EXAMPLE := testdata/sessions/mill-piece
 help: ## list the targets
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "  make %-14s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
 
+# The page is built where Node.js is there; without it the program says on the page
+# how to build it.
+WEB := internal/web
+NPM := $(shell command -v npm 2>/dev/null)
+PAGE := $(if $(NPM),web)
+
 .PHONY: build
-build: ## the static binary bin/drawbar
+build: $(PAGE) ## the static binary bin/drawbar, with the page in it where Node.js is there
 	CGO_ENABLED=0 go build -trimpath -o bin/drawbar ./cmd/drawbar
 
+.PHONY: web
+web: $(WEB)/dist/index.html ## the page for the cab, into internal/web/dist (needs Node.js 20)
+
+$(WEB)/dist/index.html: $(WEB)/node_modules/.package-lock.json $(shell find $(WEB)/src $(WEB)/public $(WEB)/scripts -type f 2>/dev/null) $(WEB)/index.html $(WEB)/vite.config.ts $(WEB)/tsconfig.json
+	cd $(WEB) && npm run build
+
+$(WEB)/node_modules/.package-lock.json: $(WEB)/package-lock.json $(WEB)/package.json
+	cd $(WEB) && npm ci --no-audit --no-fund && touch node_modules/.package-lock.json
+
+.PHONY: web-dev
+web-dev: $(WEB)/node_modules/.package-lock.json ## build the page anew whenever its source changes
+	cd $(WEB) && npm run dev
+
+.PHONY: web-test
+web-test: web ## the page's own tests, and whether its types are those of the API
+	cd $(WEB) && npm run check && npm test && npm run types:check
+
+.PHONY: browser
+browser: build ## the page in a real browser on the real program (needs Chromium)
+	cd $(WEB) && npm run browser
+
 .PHONY: demo
-demo: build ## build, then the daemon on a simulated tractor for half a minute, with its summary
-	bin/drawbar demo --speed 30 --once --listen 127.0.0.1:0
+demo: build ## build, then the daemon on a simulated tractor with its page until Ctrl-C; without a terminal half a minute of it
+	@if [ -t 1 ]; then bin/drawbar demo; else bin/drawbar demo --speed 30 --once --listen 127.0.0.1:0; fi
 
 .PHONY: example
 example: build ## build, then replay the example session and print its summary
@@ -92,7 +119,7 @@ bench: ## one run of every benchmark (BENCH=regexp, BENCHTIME=300ms), on one pro
 	 awk '/^(cpu|pkg):/ {print} /^Benchmark/ {printf "  %-44s", $$1; for (i = 3; i < NF; i += 2) printf " %12s %-14s", $$i, $$(i + 1); print ""} /^(FAIL|---)/ {print; bad = 1} END {exit bad}'
 
 .PHONY: cross
-cross: ## static binaries for linux on amd64, arm64 and armv7 into bin/
+cross: $(PAGE) ## static binaries for linux on amd64, arm64 and armv7 into bin/
 	@for target in amd64 arm64 arm; do \
 	   out=bin/drawbar-linux-$$target; \
 	   CGO_ENABLED=0 GOOS=linux GOARCH=$$target GOARM=7 go build -trimpath -o $$out ./cmd/drawbar; \
@@ -134,5 +161,5 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	 done
 
 .PHONY: ci
-ci: test packages same ## what continuous integration runs: test, packages (with cross), same and a short fuzz
+ci: web-test test browser packages same ## what continuous integration runs: page, tests, browser, packages (with cross), same and a short fuzz
 	$(MAKE) fuzz FUZZTIME=3000x

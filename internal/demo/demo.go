@@ -112,8 +112,13 @@ func (o *Options) configure(gnss, controller string) (config.File, []byte, error
 		return fail(err)
 	}
 	text := simdir.ConfigFor(o.Scenario, simdir.Ports{GNSS: gnss, GNSSBaud: 38400, Controller: controller, ControllerBaud: 9600})
+	text = append(text, "fields: "+fieldsFile+"\n"...)
 	path := filepath.Join(o.Dir, simdir.ConfigFile)
-	for name, b := range map[string][]byte{path: text, filepath.Join(o.Dir, simdir.BoundaryFile): simdir.Boundary(o.Scenario.Field)} {
+	for name, b := range map[string][]byte{
+		path: text,
+		filepath.Join(o.Dir, simdir.BoundaryFile): simdir.Boundary(o.Scenario.Field),
+		filepath.Join(o.Dir, fieldsFile):          simdir.Boundaries(farm(o.Scenario.Field)...),
+	} {
 		if err := os.WriteFile(name, b, 0o644); err != nil {
 			return fail(err)
 		}
@@ -126,6 +131,20 @@ func (o *Options) configure(gnss, controller string) (config.File, []byte, error
 		file.Listen = o.Listen
 	}
 	return file, text, nil
+}
+
+// fieldsFile is where the fields of the farm are written.
+const fieldsFile = "fields.geojson"
+
+// farm is the fields of Kettle Hollow Farm, with that of the scenario.
+func farm(worked sim.Field) []sim.Field {
+	fields := []sim.Field{worked}
+	for _, f := range []sim.Field{sim.Demo(0).Field, sim.Meadow(0).Field, sim.Day(0).Field} {
+		if f.Name != worked.Name {
+			fields = append(fields, f)
+		}
+	}
+	return fields
 }
 
 // line is one pseudo-terminal: we write as the device, the daemon opens path.
