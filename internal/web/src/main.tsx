@@ -14,6 +14,22 @@ document.querySelector('meta[name="theme-color"]')?.setAttribute('content', look
 const store = createStore()
 let connection: Connection | null = null
 
+let asking = false
+
+function askAccess(): void {
+  if (asking) return
+  asking = true
+  void api.access().then((answer) => {
+    asking = false
+    if (answer.ok) store.tell({ kind: 'access', access: answer.value })
+  })
+}
+
+/** awake keeps the screen lit while it is seen, where the browser can. */
+function awake(): void {
+  if (document.visibilityState === 'visible') navigator.wakeLock?.request('screen').catch(() => undefined)
+}
+
 /** begin asks who this is and, where it may look, starts to listen. */
 async function begin(): Promise<void> {
   const access = await api.access()
@@ -29,9 +45,14 @@ async function begin(): Promise<void> {
       const timer = setTimeout(what, ms)
       return () => clearTimeout(timer)
     },
-    tell: (h) => store.tell(h),
+    tell: (h) => {
+      const { link, access: known } = store.get()
+      store.tell(h)
+      // back again: what this device may do can have changed meanwhile
+      if (h.kind === 'state' && (link !== 'live' || known === null)) askAccess()
+    },
     last: () => { const m = store.get(); return m.ground.revision < 0 ? null : m.ground.last },
-    refused: () => void api.access().then((answer) => { if (answer.ok) store.tell({ kind: 'access', access: answer.value }) }),
+    refused: askAccess,
   })
 }
 
@@ -40,7 +61,9 @@ document.addEventListener('visibilitychange', () => {
   if (document.visibilityState !== 'visible') return
   store.tell({ kind: 'clock', now: performance.now() })
   connection?.check()
+  awake()
 })
+awake()
 window.addEventListener('online', () => connection?.check())
 
 const root = document.getElementById('screen')

@@ -41,6 +41,7 @@ export interface View {
 const frameMs = 33
 const retryMs = 2000
 const mostLabels = 60
+const labelsMs = 500
 /** Where the machine stands on the screen with the machine up: this part of the height below the middle. */
 const aheadPart = 0.18
 
@@ -60,6 +61,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   let lastFrame = 0
   let lastRetry = Number.NEGATIVE_INFINITY
   let labels: Label[] = []
+  let lastLabels = Number.NEGATIVE_INFINITY
   let preview: Outline | null = null
   const asked = new Map<string, number>() // tile → generation of its latest request
   const still = matchMedia('(prefers-reduced-motion: reduce)')
@@ -130,7 +132,9 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   }
 
   const relabel = () => {
-    if (!loaded) return
+    const now = performance.now()
+    if (!loaded || now - lastLabels < labelsMs) return
+    lastLabels = now
     const found = new Map<string, Label & { area: number }>()
     for (const f of map.querySourceFeatures('skips', { sourceLayer: 'skips' })) {
       const { lon, lat, area_m2: area } = f.properties as { lon?: number; lat?: number; area_m2?: number }
@@ -176,7 +180,13 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   }
   const wake = () => { if (frame === 0) frame = requestAnimationFrame(step) }
 
-  const scale = () => w.scale(scaleBar(system, metresPerPixel(map.getZoom(), map.getCenter().lat), 140))
+  let lastScale = ''
+  const scale = () => {
+    const bar = scaleBar(system, metresPerPixel(map.getZoom(), map.getCenter().lat), 140)
+    const now = `${bar.text} ${Math.round(bar.pixels)}`
+    if (now !== lastScale) w.scale(bar)
+    lastScale = now
+  }
 
   map.on('style.load', () => {
     loaded = true
@@ -237,6 +247,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     },
     units(s) {
       system = s
+      lastLabels = Number.NEGATIVE_INFINITY
       scale()
       relabel()
       paint()

@@ -31,7 +31,7 @@ export function Alarms() {
               <strong>{severityWord(a.severity)}: {alarmTitle(a)}</strong>
               <p>{a.text}</p>
             </div>
-            <Act test="alarm-seen" onClick={() => action.run(() => api.seen(a.alarm, a.subject))} label={`Seen: ${alarmTitle(a)}`}>Seen</Act>
+            <Act always test="alarm-seen" onClick={() => action.run(() => api.seen(a.alarm, a.subject))} label={`Seen: ${alarmTitle(a)}`}>Seen</Act>
           </div>
         ))}
       </div>

@@ -1,6 +1,6 @@
 // The screen as a whole.
 
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { wear } from '../look'
 import { change, useLook, useSettings } from '../settings'
 import { unlock } from '../sound'
@@ -55,8 +55,8 @@ export function Screen({ again }: { again: () => void }) {
           <OldBanner />
           {boundary ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
 <Figures />)}
-          <ViewerWord />
           <nav class="bottom" aria-label="Actions">
+            <ViewerWord />
             <MarkButton />
             <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
             <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>
@@ -96,11 +96,13 @@ function LookButton() {
 }
 
 function Safety({ onDone }: { onDone: () => void }) {
+  const button = useRef<HTMLButtonElement>(null)
+  useEffect(() => button.current?.focus(), [])
   return (
     <div class="safety" role="dialog" aria-modal="true" aria-label="Safety" data-test="safety">
       <div>
         <p>{safety}</p>
-        <button type="button" class="button primary" data-test="safety-ok" ref={(e) => e?.focus()} onClick={onDone}>I have read this</button>
+        <button type="button" class="button primary" data-test="safety-ok" ref={button} onClick={onDone}>I have read this</button>
       </div>
     </div>
   )

@@ -6,7 +6,7 @@ import { useContext, useEffect, useRef, useState } from 'preact/hooks'
 import type { Answer } from '../api'
 import { empty, type Model, type Store } from '../store'
 import type { Figure } from '../units'
-import { viewerOnly } from '../text/words'
+import { recordedOnly, viewerOnly } from '../text/words'
 
 export const StoreContext = createContext<Store | null>(null)
 
@@ -27,8 +27,12 @@ export function useModel(): Model {
   return model
 }
 
-/** useMayChange tells whether this device may change anything. */
-export const useMayChange = (): boolean => useModel().access?.role === 'operator'
+/** useWhyNot is why this device may not change the work, null where it may. */
+export function useWhyNot(): string | null {
+  const { access, state } = useModel()
+  if (access?.role !== 'operator') return access === null ? 'There is no connection to the recorder yet.' : viewerOnly
+  return state?.replay == null ? null : recordedOnly
+}
 
 /** A number with its unit; "unknown" where it is not known. */
 export function Value({ of, old = false, test }: { of: Figure | null; old?: boolean; test?: string }) {
@@ -50,13 +54,14 @@ export function Card({ label, of, old, note, test }: { label: string; of: Figure
   )
 }
 
-/** A button that changes something: off, with a word why, on a device that may only look. */
-export function Act(p: { onClick: () => void; children: ComponentChildren; kind?: 'primary' | 'plain' | 'danger'; test: string; disabled?: boolean; label?: string }) {
-  const may = useMayChange()
+/** A button that changes something: off, with a word why, on a device that may only look and, unless always, in a recorded session. */
+export function Act(p: { onClick: () => void; children: ComponentChildren; kind?: 'primary' | 'plain' | 'danger'; test: string; disabled?: boolean; label?: string; always?: boolean }) {
+  const why = useWhyNot()
+  const off = p.always === true ? why !== null && why !== recordedOnly : why !== null
   return (
     <button
-      type="button" class={`button ${p.kind ?? 'plain'}`} data-test={p.test} disabled={!may || p.disabled === true}
-      title={may ? undefined : viewerOnly} aria-label={p.label} onClick={p.onClick}
+      type="button" class={`button ${p.kind ?? 'plain'}`} data-test={p.test} disabled={off || p.disabled === true}
+      title={off ? (why ?? undefined) : undefined} aria-label={p.label} onClick={p.onClick}
     >
       {p.children}
     </button>
@@ -65,8 +70,8 @@ export function Act(p: { onClick: () => void; children: ComponentChildren; kind?
 
 /** ViewerWord says why controls are off, where they are. */
 export function ViewerWord() {
-  const { access } = useModel()
-  return access?.role === 'viewer' ? <p class="quiet" data-test="viewer-word">{viewerOnly}</p> : null
+  const why = useWhyNot()
+  return why === null ? null : <p class="quiet why" data-test="viewer-word">{why}</p>
 }
 
 /** useAction runs something that is said to the daemon; error is what went wrong, in words. */

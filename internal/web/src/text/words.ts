@@ -66,4 +66,6 @@ export function offerText(offer: { field: string; inside: boolean; in_s: number 
 export const safety =
   'Do not operate the screen while driving. Set up while parked; the machine’s own displays and the product label come first.'
 
-export const viewerOnly = 'This device may look but not change anything. An operator can allow it under Devices.'
+export const viewerOnly = 'This device may only look. An operator can change that under Devices.'
+
+export const recordedOnly = 'A recorded session is shown: nothing is added to it.'
