@@ -20,7 +20,11 @@
 // while what it lays stays in one class: rate by target, in steps of 2 %, and it
 // is held until it is a whole step off (hysteresis). Where there is no target the
 // rate itself is held to 2 % of that at the strip's beginning. In its first two
-// metres a rate ends no strip. What a strip shows is the mean over its area. A bar
+// metres a rate ends no strip. What a strip shows is the mean over its area.
+//
+// Bars are looked at every metre of way, every twelfth of their width if that is
+// less, and where a strip ends: the ends of a long bar wobble by more between two
+// fixes than they go on. Of these a bar
 // is left out where the ends of those left out keep within 5 cm of the straight
 // line between their neighbours. Like the swaths in files, a strip is closed where
 // its bar has turned by 30 degrees, so that its outline does not cross itself.

@@ -126,7 +126,7 @@ func TestWhatEndsASwath(t *testing.T) {
 			for range 100 {
 				m.drive(-0.1, 0)
 			}
-		}, 3},
+		}, 5}, // short ones where it turns round
 	} {
 		m := start()
 		for range 100 {

@@ -36,7 +36,10 @@ func (s *Swaths) Snapshot() Snapshot {
 	}
 	for _, o := range s.open {
 		v := openShot{strip: strip{startNS: o.startNS, endNS: o.endNS, from: uint16(o.from), to: uint16(o.to)}}
-		v.bars = o.thin.bars(make([]bar, 0, len(o.thin.kept)+1))
+		v.bars = o.shown()
+		if len(v.bars) < 2 {
+			continue
+		}
 		v.box = boxOf(v.bars)
 		for i := range o.tanks {
 			v.tanks = append(v.tanks, o.tanks[i].laid())
@@ -44,6 +47,16 @@ func (s *Swaths) Snapshot() Snapshot {
 		shot.open = append(shot.open, v)
 	}
 	return shot
+}
+
+// shown is the strip's bars, to the last one where an outline holds on to it.
+func (o *openStrip) shown() []bar {
+	bars := o.thin.bars(make([]bar, 0, len(o.thin.kept)+2))
+	left, right := o.fed.to(o.last)
+	if o.last == o.fed || o.directed && !o.follows(left, right) {
+		return bars
+	}
+	return append(bars, o.last)
 }
 
 // Empty tells whether there is nothing to show.

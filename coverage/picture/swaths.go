@@ -15,6 +15,7 @@ const (
 	classStep   = 0.02                 // of rate by target
 	targetStep  = 0.01                 // a target that changes by more ends a strip
 	freeSteps   = 2 * plane.UnitsPerM  // way in which a rate ends no strip
+	maxSpacing  = plane.UnitsPerM      // of bars that are looked at; a twelfth of the bar if that is less
 	maxBars     = 256                  // of a strip
 	maxUses     = math.MaxUint16       // beyond, what a tank holds is not told
 	maxSections = math.MaxUint16
@@ -42,8 +43,12 @@ type Swaths struct {
 type openStrip struct {
 	from, to       int
 	startNS, endNS int64
-	across, ahead  vector // at its first bar
+	across, ahead  vector // at its first bar; ahead with directed
+	directed       bool
 	thin           thinner
+	fed, last      bar // given to thin last; the latest
+	fedNS          int64
+	spacing        float64 // way between bars that are looked at, steps
 	way            float64 // of its middle, steps
 	area           float64
 	box            box
@@ -74,34 +79,21 @@ func (s *Swaths) Add(q coverage.Quad) {
 	}
 	start, end := q.Start.UnixNano(), q.End.UnixNano()
 	s.closeBefore(start)
-	if p, ok := crossing(c[0], c[1], c[3], c[2]); ok { // the pivot of a turn lies on the bar
-		s.single(q, c[0], p, c[3], p)
-		s.single(q, p, c[1], p, c[2])
-		return
-	}
-	if p, ok := crossing(c[1], c[2], c[0], c[3]); ok { // the ways of its ends cross
-		s.single(q, c[0], c[1], p, p)
-		s.single(q, p, p, c[2], c[3])
-		return
-	}
 	first, second := s.bar(c[0], c[1]), s.bar(c[3], c[2])
-	left, right := first.to(second)
 	at := slices.IndexFunc(s.open, func(o *openStrip) bool { return o.from == q.From && o.to == q.To })
-	if at >= 0 && !s.open[at].takes(start, first, second, left, right, q.Tanks) {
+	if at >= 0 && !(s.open[at].endNS == start && s.open[at].last == first && s.open[at].carries(q.Tanks)) {
 		s.close(at)
 		at = -1
 	}
 	if at < 0 {
-		o := s.begin(q, first, left, right)
-		if !within(o.ahead, left) || !within(o.ahead, right) || !within(o.across, second.across()) {
-			// No outline can hold on to it: it stands alone.
-			o.grow(end, second, left, right, q.Area)
-			s.close(len(s.open) - 1)
-			return
-		}
+		s.begin(q, first)
 		at = len(s.open) - 1
 	}
-	s.open[at].grow(end, second, left, right, q.Area)
+	o := s.open[at]
+	o.grow(end, second, q.Area)
+	if way(o.fed.to(second)) >= o.spacing {
+		s.feed(o)
+	}
 }
 
 func (s *Swaths) holds(q ground.Quad) bool {
@@ -118,16 +110,8 @@ func (s *Swaths) bar(l, r plane.Coord) bar {
 	return bar{int32(l.X), int32(l.Y), int32(r.X), int32(r.Y)}
 }
 
-// single adds a strip of two bars that nothing goes on from.
-func (s *Swaths) single(q coverage.Quad, l0, r0, l1, r1 plane.Coord) {
-	first, second := s.bar(l0, r0), s.bar(l1, r1)
-	left, right := first.to(second)
-	s.begin(q, first, left, right).grow(q.End.UnixNano(), second, left, right, q.Area)
-	s.close(len(s.open) - 1)
-}
-
 // begin opens a strip.
-func (s *Swaths) begin(q coverage.Quad, first bar, left, right vector) *openStrip {
+func (s *Swaths) begin(q coverage.Quad, first bar) {
 	var o *openStrip
 	if n := len(s.spare); n > 0 {
 		o, s.spare = s.spare[n-1], s.spare[:n-1]
@@ -135,16 +119,20 @@ func (s *Swaths) begin(q coverage.Quad, first bar, left, right vector) *openStri
 		o = new(openStrip)
 	}
 	*o = openStrip{thin: o.thin, tanks: o.tanks[:0], from: q.From, to: q.To, startNS: q.Start.UnixNano()}
-	o.thin.begin(first)
-	o.box = boxOf([]bar{first})
-	o.across = first.across()
-	o.ahead = ahead(o.across, left, right)
+	o.start(first)
 	for _, t := range q.Tanks[:min(len(q.Tanks), maxTanks)] {
 		o.tanks = append(o.tanks, s.openTank(t))
 	}
 	o.told = q.Tanks
 	s.open = append(s.open, o)
-	return o
+}
+
+// start lets the strip begin with a bar.
+func (o *openStrip) start(first bar) {
+	o.thin.begin(first)
+	o.fed, o.last, o.box, o.directed = first, first, boxOf([]bar{first}), false
+	o.across = first.across()
+	o.spacing = min(maxSpacing, math.Sqrt(dot(o.across, o.across))/12)
 }
 
 func (s *Swaths) openTank(t coverage.SwathTank) openTank {
@@ -169,13 +157,55 @@ func (s *Swaths) openTank(t coverage.SwathTank) openTank {
 
 func (t *openTank) classed() bool { return t.has == hasRate|hasTarget && t.target > 0 }
 
-// takes tells whether the strip goes on over a quad.
-func (o *openStrip) takes(startNS int64, first, second bar, left, right vector, told []coverage.SwathTank) bool {
-	if o.endNS != startNS || o.thin.last() != first || len(o.thin.kept) >= maxBars-2 ||
-		!within(o.ahead, left) || !within(o.ahead, right) || !within(o.across, second.across()) {
-		return false
+// feed makes the last bar one of the strip's, or where no outline can hold on to it,
+// because the bar slides along itself, folds or has turned, ends the strip before it.
+func (s *Swaths) feed(o *openStrip) {
+	left, right := o.fed.to(o.last)
+	full := len(o.thin.kept) >= maxBars-2
+	if !full && o.follows(left, right) {
+		o.thin.add(o.last, tolerance)
+		o.fed, o.fedNS = o.last, o.endNS
+		return
 	}
-	return o.carries(told)
+	last, end := o.last, o.endNS
+	if bars := o.thin.bars(nil); len(bars) > 1 {
+		s.write(o, bars, o.startNS, o.fedNS)
+		o.startNS = o.fedNS
+	}
+	if full {
+		o.start(o.fed)
+		o.last, o.box = last, o.box.with(boxOf([]bar{last}))
+		return
+	}
+	for _, bars := range s.apart(o.fed, last) {
+		s.write(o, bars[:], o.startNS, end)
+	}
+	o.startNS, o.fedNS = end, end
+	o.start(last)
+}
+
+// follows tells whether the last bar keeps the outline simple.
+func (o *openStrip) follows(left, right vector) bool {
+	if !o.directed {
+		o.directed, o.ahead = true, ahead(o.across, left, right)
+	}
+	return within(o.ahead, left) && within(o.ahead, right) && within(o.across, o.last.across())
+}
+
+// apart is the ground between two bars: two pieces where they or the ways of their
+// ends cross.
+func (s *Swaths) apart(a, b bar) [][2]bar {
+	l0, r0, l1, r1 := plane.Coord{X: int64(a.lx), Y: int64(a.ly)}, plane.Coord{X: int64(a.rx), Y: int64(a.ry)},
+		plane.Coord{X: int64(b.lx), Y: int64(b.ly)}, plane.Coord{X: int64(b.rx), Y: int64(b.ry)}
+	if p, ok := crossing(l0, r0, l1, r1); ok { // the pivot of a turn lies on the bar
+		x, y := int32(p.X), int32(p.Y)
+		return [][2]bar{{{a.lx, a.ly, x, y}, {b.lx, b.ly, x, y}}, {{x, y, a.rx, a.ry}, {x, y, b.rx, b.ry}}}
+	}
+	if p, ok := crossing(r0, r1, l0, l1); ok {
+		x, y := int32(p.X), int32(p.Y)
+		return [][2]bar{{a, {x, y, x, y}}, {{x, y, x, y}, b}}
+	}
+	return [][2]bar{{a, b}}
 }
 
 // carries tells whether what is laid belongs into the strip.
@@ -213,11 +243,10 @@ func (o *openStrip) carries(told []coverage.SwathTank) bool {
 func differ(a, b, share float64) bool { return math.Abs(a-b) > float64(math.Abs(a)*share) }
 
 // grow takes in a quad that ends with the bar b.
-func (o *openStrip) grow(endNS int64, b bar, left, right vector, area ground.Area) {
-	o.endNS, o.grown = endNS, true
+func (o *openStrip) grow(endNS int64, b bar, area ground.Area) {
+	o.way += way(o.last.to(b))
+	o.endNS, o.last, o.grown = endNS, b, true
 	o.box = o.box.with(boxOf([]bar{b}))
-	o.thin.add(b, tolerance)
-	o.way += way(left, right)
 	w := float64(max(area, 1))
 	o.area += w
 	for i := range o.tanks {
@@ -257,24 +286,31 @@ func (s *Swaths) closeBefore(startNS int64) {
 // close writes an open strip down.
 func (s *Swaths) close(i int) {
 	o := s.open[i]
+	if o.last != o.fed {
+		s.feed(o)
+	}
+	if bars := o.thin.bars(nil); len(bars) > 1 {
+		s.write(o, bars, o.startNS, o.endNS)
+	}
 	s.open = slices.Delete(s.open, i, i+1)
 	s.spare = append(s.spare, o)
-	if o.grown {
-		s.changed.Add(s.onPlane(o.box))
-	}
-	bars := o.thin.bars(nil)
+}
+
+// write writes bars of an open strip down.
+func (s *Swaths) write(o *openStrip, bars []bar, startNS, endNS int64) {
 	tanks := make([]laid, 0, 8)
 	for k := range o.tanks {
 		tanks = append(tanks, o.tanks[k].laid())
 	}
 	v := strip{
-		startNS: o.startNS, endNS: o.endNS, box: boxOf(bars), barCount: uint16(len(bars)),
+		startNS: startNS, endNS: endNS, box: boxOf(bars), barCount: uint16(len(bars)),
 		from: uint16(o.from), to: uint16(o.to), tankCount: uint8(len(tanks)),
 	}
 	v.bars = uint32(s.bars.add(bars...))
 	if len(tanks) > 0 {
 		v.tanks = uint32(s.tanks.add(tanks...))
 	}
+	s.changed.Add(s.onPlane(v.box))
 	at := s.strips.add(v)
 	if at%blockSize == 0 {
 		s.boxes = append(s.boxes, v.box)

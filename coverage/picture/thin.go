@@ -60,11 +60,3 @@ func (t *thinner) bars(dst []bar) []bar {
 	}
 	return dst
 }
-
-// last is the bar added last.
-func (t *thinner) last() bar {
-	if n := len(t.pending); n > 0 {
-		return t.pending[n-1]
-	}
-	return t.kept[len(t.kept)-1]
-}
