@@ -72,7 +72,7 @@ export interface Operation {
     remaining_m2: number | null
     outside_m2: number | null
   }
-  overlap_by: { headland_m2: number; between_passes_m2: number; sections_m2: number } | null
+  overlap_by: { headland_m2: number; between_passes_m2: number; sections_m2: number }
   skips: { open: number; largest: Skip[] } | null
   products: { tank: number; name: string; unit: string; applied: number | null; area_m2: number }[]
 }
@@ -139,7 +139,8 @@ export interface Drive {
   driving: boolean
   edge: Edge
   offset_m: number
-  length_m: number | null
+  length_m: number
+  gap_m: number | null
   boundary: Outline | null
   area_m2: number | null
   reason: string | null

@@ -126,7 +126,7 @@ function Driving({ preview, onClose }: { preview: (o: Outline | null) => void; o
   }
   return (
     <>
-      <p class="big" data-test="driving">Driving: {show(units, 'distance', drive.length_m)}</p>
+      <p class="big" data-test="driving">Driving: {show(units, 'distance', drive.length_m)}{drive.gap_m === null ? null : <span class="note"> {show(units, 'length', drive.gap_m)} to the start</span>}</p>
       <p>{drive.reason ?? (drive.area_m2 === null ? '' : `Closed now it would hold ${show(units, 'area', drive.area_m2)}.`)}</p>
       <div class="row">
         <Act kind="primary" test="stop-drive" disabled={action.busy} onClick={() => action.run(api.stopDrive, after)}>Stop and close it</Act>

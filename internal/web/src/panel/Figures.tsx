@@ -1,7 +1,7 @@
 // The figures beside the map: what is put down, what is done and what is left.
 
 import { ages, isOld } from '../store'
-import { howOld, sectionsOn } from '../text/words'
+import { howOld, qualityWord, sectionsOn } from '../text/words'
 import { amountOf, figure, show, type Figure } from '../units'
 import type { State, Tank } from '../wire'
 import { Card, useModel, Value } from './common'
@@ -17,13 +17,13 @@ export function Figures() {
   const u = s.units
   const a = s.operation?.area
   const skips = s.operation?.skips
-  const by = s.operation?.overlap_by
+  const by = s.operation?.overlap_by ?? null
   return (
     <section class="figures" aria-label="Figures">
       {s.tanks.map((t) => <TankCard key={t.tank} tank={t} state={s} old={reportOld} />)}
       <Card label="Done" of={figure(u, 'area', a?.covered_m2)} old={linkOld} test="done" note={a?.field_m2 == null ? undefined : `of ${show(u, 'area', a.field_m2)}`} />
       <Card label="Left" of={figure(u, 'area', a?.remaining_m2)} old={linkOld} test="left" note={s.operation !== null && !s.operation.has_boundary ? 'no boundary yet' : undefined} />
-      <Card label="Overlap" of={figure(u, 'area', a?.overlap_m2)} old={linkOld} test="overlap" note={by == null ? undefined : overlapWords(by, a?.overlap_m2 ?? 0)} />
+      <Card label="Overlap" of={figure(u, 'area', a?.overlap_m2)} old={linkOld} test="overlap" note={by === null ? undefined : overlapWords(by, a?.overlap_m2 ?? 0)} />
       <Card label="Skipped" of={figure(u, 'area', a?.skip_m2)} old={linkOld} test="skip" note={skips == null ? undefined : skips.open === 1 ? '1 place' : `${skips.open} places`} />
       <Card label="Speed" of={figure(u, 'speed', s.gnss.speed_mps)} old={fixOld} test="speed" note={`sections on ${sectionsOn(s.machine.sections)}`} />
       <FixCard state={s} age={age.fix} old={fixOld} />
@@ -69,7 +69,7 @@ function FixCard({ state: s, age, old }: { state: State; age: number | null; old
   return (
     <div class="card">
       <div class="label">Position</div>
-      <span class={old ? 'value is-old' : 'value'} data-test="fix" data-old={old}>{g.quality ?? 'none yet'}</span>
+      <span class={old ? 'value is-old' : 'value'} data-test="fix" data-old={old}>{qualityWord(g.quality)}</span>
       <div class="note" data-test="fix-age">
         {age === null ? 'no fix yet' : `${age < 10 ? age.toFixed(1) : Math.round(age)} s old`}
         {g.satellites === null ? '' : `, ${g.satellites} satellites`}

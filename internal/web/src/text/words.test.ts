@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { alarmTitle, clock, howOld, offerText, sectionsOn } from './words'
+import { alarmTitle, clock, howOld, offerText, qualityWord, sectionsOn } from './words'
 
 test.each([[0.4, '0 s'], [12.2, '12 s'], [119, '119 s'], [120, '2 min'], [7200, '2 h']])('%d s is %s', (s, want) => {
   expect(howOld(s)).toBe(want)
@@ -10,6 +10,10 @@ test.each([
   [{ field: 'Long Meadow', inside: false, in_s: null }, 'Coming to Long Meadow'],
   [{ field: 'Long Meadow', inside: true, in_s: null }, 'You are in Long Meadow'],
 ])('offer %#', (offer, want) => expect(offerText(offer)).toBe(want))
+
+test('a quality that is not known yet is shown as it came', () => {
+  expect([null, 'rtk', 'float', 'splendid'].map(qualityWord)).toEqual(['none yet', 'RTK fixed', 'RTK float', 'splendid'])
+})
 
 test('sections', () => {
   expect(sectionsOn([])).toBe('unknown')

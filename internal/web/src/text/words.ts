@@ -44,6 +44,23 @@ export function sectionsOn(sections: readonly SectionState[]): string {
   return `${sections.filter((s) => s === 'on').length} of ${sections.length}`
 }
 
+/** qualityWord is how good a position is, as people in the field say it. */
+export function qualityWord(quality: string | null): string {
+  switch (quality) {
+    case null: return 'none yet'
+    case 'rtk': return 'RTK fixed'
+    case 'float': return 'RTK float'
+    case 'dgnss': return 'Corrected'
+    case 'precise': return 'Precise'
+    case 'autonomous': return 'Plain'
+    case 'estimated': return 'Guessed'
+    case 'simulated': return 'Simulated'
+    case 'manual': return 'By hand'
+    case 'none': return 'No fix'
+    default: return quality
+  }
+}
+
 /** clock is a time of day in a zone; the zone's name may be wrong, then UTC. */
 export function clock(time: string | null, zone: string): string {
   if (time === null) return 'unknown'
