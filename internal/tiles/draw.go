@@ -137,8 +137,12 @@ func (l *layer) polygons(shape [][][]point) {
 	}
 }
 
-// maxSwathsBytes is what a tile of swaths may take before it is drawn coarser.
-const maxSwathsBytes = 150_000
+// maxSwathsBytes is what a tile of swaths may take before it is drawn coarser;
+// making it is given up at swathsGivenUp.
+const (
+	maxSwathsBytes = 150_000
+	swathsGivenUp  = 2 * maxSwathsBytes
+)
 
 func (v *view) drawSwaths(op *Operation) []byte {
 	if op.Swaths.Empty() {
@@ -152,8 +156,12 @@ func (v *view) drawSwaths(op *Operation) []byte {
 	}
 	for {
 		out := v.swaths(op, coarse, least)
-		if size := out.size(); size <= maxSwathsBytes || least > 1024*4*v.coarse {
+		size := out.size()
+		if size <= maxSwathsBytes || least > 1024*4*v.coarse {
 			return out.tile()
+		}
+		if size > swathsGivenUp { // far too much
+			least *= 2
 		}
 		least = max(2*least, 4*v.coarse)
 	}
@@ -162,12 +170,11 @@ func (v *view) drawSwaths(op *Operation) []byte {
 func (v *view) swaths(op *Operation, coarse, least int64) *layer {
 	out := newLayer(layerSwaths.String())
 	var (
-		keys  tankKeys
-		ring  []plane.Coord
-		stale = 2 * maxSwathsBytes
+		keys tankKeys
+		ring []plane.Coord
 	)
 	op.Swaths.Window(v.lo, v.hi, coarse, least, func(w *picture.Swath) {
-		if least > 0 && out.size() > stale { // it will be drawn coarser
+		if least > 0 && out.size() > swathsGivenUp { // it will be drawn coarser
 			return
 		}
 		ring = append(ring[:0], w.Left...)

@@ -27,21 +27,53 @@ const simplePasses = 40
 // simple leaves out corners until no sides of the polygons meet but where they
 // follow one another. What is left of rings is tidy. It changes the rings.
 func simple(polygons [][][]point) [][][]point {
+	look := make([]bool, len(polygons)) // which to look at
+	for i := range look {
+		look[i] = true
+	}
 	for range simplePasses {
-		bad := meeting(polygons)
+		bad := meeting(polygons, look)
 		if len(bad) == 0 {
 			break
 		}
-		polygons = without(polygons, bad)
+		var changed []box
+		polygons, changed = without(polygons, bad)
+		// Only sides that are new can meet others that they did not before.
+		look = look[:len(polygons)]
+		for i, p := range polygons {
+			around := boxOf(p[0])
+			look[i] = slices.ContainsFunc(changed, around.meets)
+		}
 	}
 	return polygons
 }
 
-// meeting finds a corner to leave out for each pair of sides that meet.
-func meeting(polygons [][][]point) map[corner]bool {
+// box is the smallest around a ring.
+type box struct{ lo, hi point }
+
+func boxOf(r []point) box {
+	b := box{r[0], r[0]}
+	for _, p := range r[1:] {
+		b.lo = point{min(b.lo.x, p.x), min(b.lo.y, p.y)}
+		b.hi = point{max(b.hi.x, p.x), max(b.hi.y, p.y)}
+	}
+	return b
+}
+
+func (b box) meets(o box) bool {
+	return b.lo.x <= o.hi.x && b.lo.y <= o.hi.y && o.lo.x <= b.hi.x && o.lo.y <= b.hi.y
+}
+
+// meeting finds a corner to leave out for each pair of sides that meet, of the
+// polygons to look at.
+func meeting(polygons [][][]point, look []bool) map[corner]bool {
 	var sides []side
 	ring := 0
-	for _, p := range polygons {
+	for n, p := range polygons {
+		if !look[n] {
+			ring += len(p)
+			continue
+		}
 		for _, r := range p {
 			for i, a := range r {
 				b := r[(i+1)%len(r)]
@@ -121,11 +153,12 @@ func (s side) distance2(p point) float64 {
 	return px*px + py*py
 }
 
-// without leaves corners out.
-func without(polygons [][][]point, bad map[corner]bool) [][][]point {
+// without leaves corners out, and tells the boxes of the polygons that had them.
+func without(polygons [][][]point, bad map[corner]bool) (kept [][][]point, changed []box) {
 	ring := 0
-	kept := polygons[:0]
+	kept = polygons[:0]
 	for _, p := range polygons {
+		around, touched := boxOf(p[0]), false
 		rings := p[:0]
 		for i, r := range p {
 			n := 0
@@ -137,7 +170,7 @@ func without(polygons [][][]point, bad map[corner]bool) [][][]point {
 			}
 			ring++
 			if n < len(r) {
-				r = tidy(r[:n])
+				r, touched = tidy(r[:n]), true
 			}
 			if exterior := i == 0; r != nil && doubleArea(r) > 0 == exterior && (exterior || len(rings) > 0) {
 				rings = append(rings, r)
@@ -146,6 +179,9 @@ func without(polygons [][][]point, bad map[corner]bool) [][][]point {
 		if len(rings) > 0 {
 			kept = append(kept, rings)
 		}
+		if touched {
+			changed = append(changed, around)
+		}
 	}
-	return kept
+	return kept, changed
 }
