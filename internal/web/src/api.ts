@@ -1,7 +1,7 @@
 // What is asked of the daemon and said to it. Every call gives an Answer: the value,
 // or what went wrong in words for a person.
 
-import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, Outline, PairingCode, Profile, Role, State, Trial, WorkOutline } from './wire'
+import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, GivenRole, Outline, PairingCode, Profile, Recorded, Role, State, Steer, Trial, WorkOutline } from './wire'
 
 export type Answer<T> = { ok: true; value: T } | { ok: false; status: number; error: string; faults: Fault[] }
 
@@ -26,28 +26,26 @@ async function call<T>(method: string, path: string, body?: unknown): Promise<An
     // an answer without a body
   }
   if (response.ok) return { ok: true, value: read as T }
-  const { error, detail, title, faults } = (read ?? {}) as { error?: string; detail?: string; title?: string; faults?: Fault[] }
-  return { ok: false, status: response.status, error: error ?? detail ?? title ?? `The recorder answered with ${response.status}.`, faults: faults ?? [] }
+  const { error, faults } = (read ?? {}) as { error?: string; faults?: Fault[] }
+  return { ok: false, status: response.status, error: error ?? `The recorder answered with ${response.status}.`, faults: faults ?? [] }
 }
 
 const get = <T>(path: string) => call<T>('GET', path)
 const post = <T>(path: string, body: unknown) => call<T>('POST', path, body)
-
-export interface Said { recorded: boolean; mark: number | null }
 
 export const api = {
   state: () => get<State>('/api/state'),
   access: () => get<Access>('/api/access'),
   pair: (code: string, name: string) => post<{ role: Role }>('/api/access/pair', { code, name }),
   devices: () => get<{ devices: Device[] }>('/api/access/devices'),
-  setRole: (id: string, role: Role) => post<unknown>(`/api/access/devices/${encodeURIComponent(id)}`, { role }),
+  setRole: (id: string, role: GivenRole) => post<unknown>(`/api/access/devices/${encodeURIComponent(id)}`, { role }),
   revoke: (id: string) => call<unknown>('DELETE', `/api/access/devices/${encodeURIComponent(id)}`),
   code: () => get<PairingCode>('/api/access/code'),
-  newCode: (role: Role) => post<PairingCode>('/api/access/code', { role }),
+  newCode: (role: GivenRole) => post<PairingCode>('/api/access/code', { role }),
 
-  mark: (kind: string, at: 'bar' | 'antenna') => post<Said>('/api/operator', { mark: { kind, at } }),
-  undoMark: (number: number) => post<Said>('/api/operator', { mark: { undo: number } }),
-  acceptBoundary: (boundary: Outline) => post<Said>('/api/operator', { boundary }),
+  mark: (kind: string, at: 'bar' | 'antenna') => post<Recorded>('/api/operator', { mark: { kind, at } }),
+  undoMark: (number: number) => post<Recorded>('/api/operator', { mark: { undo: number } }),
+  acceptBoundary: (boundary: Outline) => post<Recorded>('/api/operator', { boundary }),
   acceptField: (field: string) => post<unknown>('/api/fields/accept', { field }),
   fields: () => get<Fields>('/api/fields'),
   outlineOfWork: () => get<WorkOutline>('/api/boundary/work'),
@@ -59,5 +57,5 @@ export const api = {
   seen: (alarm: string, subject: string | null) => post<unknown>('/api/alarms/seen', { alarm, subject }),
   arrivals: () => get<Arrivals>('/api/arrivals'),
   tryProfile: (line: Profile) => post<Trial>('/api/arrivals/try', { line }),
-  replay: (what: { at?: string; speed?: number; playing?: boolean }) => post<unknown>('/api/replay', what),
+  replay: (what: Steer) => post<unknown>('/api/replay', what),
 }

@@ -2,7 +2,7 @@
 // daemon and after the network was gone, and asks for the work since the last piece.
 
 import type { Happening } from './store'
-import type { State, WorkEvent } from './wire'
+import type { Redraw, State, WorkEvent } from './wire'
 
 /** What is needed of an EventSource. */
 export interface Stream {
@@ -66,7 +66,7 @@ export function connect(s: Surroundings): Connection {
     heard = s.now()
     listen(on, 'state', (data) => s.tell({ kind: 'state', state: data as State, at: s.now() }))
     listen(on, 'work', (data) => s.tell({ kind: 'work', event: data as WorkEvent }))
-    listen(on, 'redraw', (data) => s.tell({ kind: 'redraw', work: (data as { work: number }).work }))
+    listen(on, 'redraw', (data) => s.tell({ kind: 'redraw', work: (data as Redraw).work }))
     listen(on, 'mark', () => s.tell({ kind: 'marks changed' }))
     on.addEventListener('error', () => {
       if (stream === on) lose()

@@ -2,24 +2,29 @@
 
 import type { Profile, ProfileColumn } from './wire'
 
-export type Kind = Profile['kind']
+export type Kind = NonNullable<Profile['kind']>
+export type Checksum = NonNullable<Profile['checksum']>
+export type FieldOf = ProfileColumn['field']
+export type Format = NonNullable<ProfileColumn['format']>
+export type First = NonNullable<ProfileColumn['first']>
 
-/** All as text, as typed. */
-export interface ColumnDraft { column: string; field: string; tank: string; unit: string; scale: string; offset: string; format: string; first: string }
+/** What is typed is kept as text. */
+export interface ColumnDraft { column: string; field: FieldOf; tank: string; unit: string; scale: string; offset: string; format: Format; first: First }
 
 export interface Draft {
   kind: Kind
   separator: string
   header: boolean
-  checksum: string
+  checksum: Checksum
   pattern: string
   columns: ColumnDraft[]
   units: { rate: string; flow: string; total: string; level: string; speed: string }
 }
 
-export const fields = ['work', 'sections', 'speed', 'rate', 'target', 'flow', 'total', 'level'] as const
-export const checksums = ['none', 'xor8', 'sum8', 'crc16-ccitt'] as const
-export const formats = ['bits', 'hex', 'decimal'] as const
+export const fields: readonly FieldOf[] = ['work', 'sections', 'speed', 'rate', 'target', 'flow', 'total', 'level']
+export const checksums: readonly Checksum[] = ['none', 'xor8', 'sum8', 'crc16-ccitt']
+export const formats: readonly Format[] = ['bits', 'hex', 'decimal']
+export const firsts: readonly First[] = ['left', 'right']
 
 export const noColumn: ColumnDraft = { column: '', field: 'rate', tank: '1', unit: '', scale: '', offset: '', format: 'bits', first: 'left' }
 
@@ -28,15 +33,15 @@ export const noDraft: Draft = {
   units: { rate: '', flow: '', total: '', level: '', speed: '' },
 }
 
-const perTank = new Set(['rate', 'target', 'flow', 'total', 'level'])
+const perTank: ReadonlySet<FieldOf> = new Set<FieldOf>(['rate', 'target', 'flow', 'total', 'level'])
 
 /** takesTank tells whether a field is of one tank. */
-export const takesTank = (field: string): boolean => perTank.has(field)
+export const takesTank = (field: FieldOf): boolean => perTank.has(field)
 
 /** profileOf is a draft as it is sent: what was left empty is not stated. A number that is none goes as it was typed, for the daemon to name. */
 export function profileOf(d: Draft): Profile {
   const units = Object.fromEntries(Object.entries(d.units).filter(([, unit]) => unit.trim() !== ''))
-  const common: Profile = { kind: d.kind, ...(Object.keys(units).length > 0 ? { units } : {}) }
+  const common = { kind: d.kind, ...(Object.keys(units).length > 0 ? { units } : {}) }
   if (d.kind === 'keyvalue') return common
   const columns = d.columns.filter((c) => c.column.trim() !== '').map(columnOf)
   if (d.kind === 'pattern') return { ...common, pattern: d.pattern, columns }

@@ -3,7 +3,7 @@
 
 import { useState } from 'preact/hooks'
 import { api } from '../api'
-import type { Device, PairingCode, Role } from '../wire'
+import type { Device, GivenRole, PairingCode } from '../wire'
 import { Fault, Sheet, useAction, useEvery } from './common'
 
 export function Pairing({ onPaired }: { onPaired: () => void }) {
@@ -24,7 +24,7 @@ export function Pairing({ onPaired }: { onPaired: () => void }) {
   )
 }
 
-const roles: [Role, string][] = [['operator', 'May change things'], ['viewer', 'May look']]
+const roles: [GivenRole, string][] = [['operator', 'May change things'], ['viewer', 'May look']]
 
 export function DevicesSheet({ onClose }: { onClose: () => void }) {
   const [code, setCode] = useState<PairingCode | null>(null)
@@ -34,7 +34,7 @@ export function DevicesSheet({ onClose }: { onClose: () => void }) {
   const ask = async () => {
     const [c, d] = await Promise.all([api.code(), api.devices()])
     if (c.ok) setCode(c.value)
-    if (d.ok) setDevices(d.value.devices ?? [])
+    if (d.ok) setDevices(d.value.devices)
     setFault(!c.ok ? c.error : d.ok ? null : d.error)
   }
   useEvery(3000, ask)

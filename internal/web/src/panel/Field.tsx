@@ -119,7 +119,7 @@ function Driving({ preview, onClose }: { preview: (o: Outline | null) => void; o
         <label class="field">How far outside it the boundary lies, {units === 'metric' ? 'm' : 'ft'}
           <input type="text" inputMode="decimal" value={offset} data-test="drive-offset" onInput={(e) => setOffset(e.currentTarget.value)} />
         </label>
-        <Act kind={boundary === null ? 'primary' : 'plain'} test="start-drive" disabled={action.busy || !Number.isFinite(offsetM)} onClick={() => action.run(() => api.startDrive(edge, offsetM), after)}>Start here</Act>
+        <Act kind={boundary === null ? 'primary' : 'plain'} test="start-drive" disabled={action.busy || !Number.isFinite(offsetM)} onClick={() => action.run(() => api.startDrive(edge, offsetM), take)}>Start here</Act>
         <Fault text={action.error} />
       </>
     )
@@ -129,7 +129,7 @@ function Driving({ preview, onClose }: { preview: (o: Outline | null) => void; o
       <p class="big" data-test="driving">Driving: {show(units, 'distance', drive.length_m)}{drive.gap_m === null ? null : <span class="note"> {show(units, 'length', drive.gap_m)} to the start</span>}</p>
       <p>{drive.reason ?? (drive.area_m2 === null ? '' : `Closed now it would hold ${show(units, 'area', drive.area_m2)}.`)}</p>
       <div class="row">
-        <Act kind="primary" test="stop-drive" disabled={action.busy} onClick={() => action.run(api.stopDrive, after)}>Stop and close it</Act>
+        <Act kind="primary" test="stop-drive" disabled={action.busy} onClick={() => action.run(api.stopDrive, take)}>Stop and close it</Act>
         <Act kind="danger" test="cancel-drive" disabled={action.busy} onClick={() => action.run(api.cancelDrive, after)}>Give up</Act>
       </div>
       <Fault text={action.error} />

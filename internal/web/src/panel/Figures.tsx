@@ -3,7 +3,7 @@
 import { ages, isOld } from '../store'
 import { howOld, qualityWord, sectionsOn } from '../text/words'
 import { amountOf, figure, show, type Figure } from '../units'
-import type { State, Tank } from '../wire'
+import type { OverlapBy, State, Tank } from '../wire'
 import { Card, useModel, Value } from './common'
 
 export function Figures() {
@@ -31,7 +31,7 @@ export function Figures() {
   )
 }
 
-function overlapWords(by: { headland_m2: number; between_passes_m2: number; sections_m2: number }, all: number): string | undefined {
+function overlapWords(by: OverlapBy, all: number): string | undefined {
   if (all <= 0) return undefined
   const [word, most] = ([['headland', by.headland_m2], ['between passes', by.between_passes_m2], ['sections', by.sections_m2]] as const)
     .reduce((x, y) => (y[1] > x[1] ? y : x))

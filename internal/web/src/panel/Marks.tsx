@@ -2,7 +2,7 @@
 // seconds.
 
 import { useState } from 'preact/hooks'
-import { api, type Said } from '../api'
+import { api } from '../api'
 import { letterY, signs, type Sign } from '../signs'
 import { change, useSettings } from '../settings'
 import { Act, Fault, Sheet, useAction, useModel, useStore, ViewerWord } from './common'
@@ -24,11 +24,11 @@ export function MarkButton() {
   const action = useAction()
   const { markAt } = useSettings()
   const leave = (sign: Sign) => {
-    action.run(() => api.mark(sign.kind, markAt), (said: Said) => {
+    action.run(() => api.mark(sign.kind, markAt), (said) => {
       setOpen(false)
       store.tell({ kind: 'marks changed' })
       const now = performance.now()
-      store.tell({ kind: 'toast', toast: { id: now, text: `${sign.label} marked`, until: now + undoMs, ...(said.mark === null || said.mark === undefined ? {} : { undo: said.mark }) } })
+      store.tell({ kind: 'toast', toast: { id: now, text: `${sign.label} marked`, until: now + undoMs, ...(said.mark === null ? {} : { undo: said.mark }) } })
     })
   }
   return (

@@ -2,7 +2,7 @@
 
 import { useState } from 'preact/hooks'
 import { api } from '../api'
-import { checksums, fields, formats, noColumn, noDraft, profileOf, takesTank, type ColumnDraft, type Draft, type Kind } from '../profile'
+import { checksums, fields, firsts, formats, noColumn, noDraft, profileOf, takesTank, type ColumnDraft, type Draft, type Kind } from '../profile'
 import type { Trial } from '../wire'
 import { LineTable } from './Arrivals'
 import { Fault, useAction } from './common'
@@ -53,7 +53,7 @@ function Columns({ draft, set }: { draft: Draft; set: (part: Partial<Draft>) => 
           {c.field === 'sections' ? (
             <>
               <Choice label="as" value={c.format} of={formats} set={(format) => change(i, { format })} />
-              <Choice label="first is" value={c.first} of={['left', 'right']} set={(first) => change(i, { first })} />
+              <Choice label="first is" value={c.first} of={firsts} set={(first) => change(i, { first })} />
             </>
           ) : c.field === 'work' ? null : (
             <>
@@ -72,7 +72,7 @@ function Columns({ draft, set }: { draft: Draft; set: (part: Partial<Draft>) => 
 
 function Result({ trial: t }: { trial: Trial }) {
   const [copied, setCopied] = useState(false)
-  const faults = t.faults ?? []
+  const faults = t.faults
   return (
     <section data-test="trial">
       {faults.length > 0 ? <ul class="faults">{faults.map((f) => <li key={f.member} class="fault">{f.member}: {f.got}; want {f.want}</li>)}</ul> : (
@@ -94,10 +94,10 @@ function Text(p: { label: string; value: string; set: (v: string) => void; test:
   return <label class={p.wide === true ? 'field wide' : 'field'}>{p.label}<input type="text" value={p.value} data-test={p.test} autoComplete="off" spellcheck={false} onInput={(e) => p.set(e.currentTarget.value)} /></label>
 }
 
-function Choice(p: { label: string; value: string; of: readonly string[]; set: (v: string) => void }) {
+function Choice<T extends string>(p: { label: string; value: T; of: readonly T[]; set: (v: T) => void }) {
   return (
     <label class="field">{p.label}
-      <select value={p.value} onChange={(e) => p.set(e.currentTarget.value)}>{p.of.map((v) => <option key={v} value={v}>{v}</option>)}</select>
+      <select value={p.value} onChange={(e) => { const chosen = p.of[e.currentTarget.selectedIndex]; if (chosen !== undefined) p.set(chosen) }}>{p.of.map((v) => <option key={v} value={v}>{v}</option>)}</select>
     </label>
   )
 }

@@ -1,9 +1,9 @@
 // Words for a person, in plain English.
 
-import type { Alarm, SectionState } from '../wire'
+import type { Offer, SectionState } from '../wire'
 
 /** alarmTitle is what is wrong in two or three words; the daemon's text says what to do. */
-export function alarmTitle(a: Pick<Alarm, 'alarm' | 'subject'>): string {
+export function alarmTitle(a: { alarm: string; subject: string | null }): string {
   const of = a.subject === null ? '' : ` ${a.subject}`
   switch (a.alarm) {
     case 'source_lost': return a.subject === null ? 'Input lost' : `Input lost: ${a.subject}`
@@ -75,7 +75,7 @@ export function clock(time: string | null, zone: string): string {
 }
 
 /** offerText is what is said of a field that is offered. */
-export function offerText(offer: { field: string; inside: boolean; in_s: number | null }): string {
+export function offerText(offer: Offer): string {
   if (offer.inside) return `You are in ${offer.field}`
   return offer.in_s === null ? `Coming to ${offer.field}` : `Entering ${offer.field} in ${Math.max(0, Math.round(offer.in_s))} s`
 }
