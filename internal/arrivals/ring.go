@@ -1,13 +1,17 @@
 package arrivals
 
-import "time"
+import (
+	"time"
+
+	"drawbar/controller"
+)
 
 // Bounds of what is kept of a stream.
 const (
 	keepLines = 1200
 	keepBytes = 256 << 10
 	keepFor   = time.Minute
-	mostLine  = 1024 // bytes of a line that are kept
+	mostLine  = controller.MaxLine // bytes of a line that are kept
 )
 
 // kept is one line in a ring.
@@ -81,9 +85,21 @@ type line struct {
 	cut  bool
 }
 
+// latest is the arrival of the newest line.
+func (r *ring) latest() time.Time {
+	if r.count == 0 {
+		return time.Time{}
+	}
+	return r.lines[(r.first+r.count-1)%keepLines].at
+}
+
 // copied is the lines that are young enough, oldest first.
 func (r *ring) copied(now time.Time) []line {
-	text := make([]byte, 0, keepBytes)
+	size := 0
+	for i := range r.count {
+		size += r.lines[(r.first+i)%keepLines].length
+	}
+	text := make([]byte, 0, size)
 	out := make([]line, 0, r.count)
 	for i := range r.count {
 		k := r.lines[(r.first+i)%keepLines]

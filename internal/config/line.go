@@ -1,11 +1,24 @@
 package config
 
 import (
+	"errors"
 	"strconv"
 
 	"drawbar/controller"
 	"drawbar/replay/statement"
 )
+
+// LineSpec reads a line profile that stands alone, as JSON, with the members of
+// controller.line. Whether its values make sense is for controller.Compile to say.
+func LineSpec(text []byte) (controller.ProfileSpec, *statement.Faults) {
+	faults := &statement.Faults{}
+	n, err := statement.FromJSON(text)
+	if fault := (statement.Fault{}); errors.As(err, &fault) {
+		faults.Put(fault)
+		return controller.ProfileSpec{}, faults
+	}
+	return lineSpec(n, "", faults), faults
+}
 
 // lineSpec reads a line profile as it is written. Whether its values make
 // sense is for controller.Compile to say; what is checked here is their form.

@@ -2,24 +2,28 @@ package probe
 
 import "fmt"
 
-// advise says what to do next.
-func advise(f *Finding, o Options) (all []string) {
-	say := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+// advise says what to do next, and which of it is because something is wrong.
+func advise(f *Finding, o Options) (advice, wrong []string) {
+	note := func(format string, args ...any) { advice = append(advice, fmt.Sprintf(format, args...)) }
+	say := func(format string, args ...any) {
+		note(format, args...)
+		wrong = append(wrong, advice[len(advice)-1])
+	}
 	if o.PortError != "" {
 		say("%s", o.PortError)
 		if f.Lines == 0 {
-			return all
+			return advice, wrong
 		}
 	}
 	switch f.Carries {
 	case CarriesReceiver:
-		adviseReceiver(f.Receiver, say)
+		adviseReceiver(f.Receiver, say, note)
 	case CarriesController:
 		if f.Controller.proposed() {
 			say("the line profile below is a guess by the look of the values: compare what it decodes with the controller's display while something changes")
 		}
 		if len(f.Controller.Unknown) > 0 {
-			say("these keys are passed over: %s", list(f.Controller.Unknown))
+			note("these keys are passed over: %s", list(f.Controller.Unknown))
 		}
 	case CarriesText:
 		say("compare the lines with the controller's manual and write a line profile of kind delimited or pattern (controller.line in the configuration)")
@@ -28,10 +32,10 @@ func advise(f *Finding, o Options) (all []string) {
 	case CarriesSilence:
 		adviseSilence(o, say)
 	}
-	return all
+	return advice, wrong
 }
 
-func adviseReceiver(r *Receiver, say func(string, ...any)) {
+func adviseReceiver(r *Receiver, say, note func(string, ...any)) {
 	has := func(formatters ...string) bool {
 		for _, s := range r.Sentences {
 			for _, f := range formatters {
@@ -61,7 +65,7 @@ func adviseReceiver(r *Receiver, say func(string, ...any)) {
 		say("a fix every %s s is seldom for switching sections at speed: 5 to 10 a second are better, if the receiver and the baud rate allow it", trim(*number(1 / *r.FixesPerS, 2)))
 	}
 	if r.Heading == HeadingNone {
-		say("no heading is measured: it is taken from the direction of movement")
+		note("no heading is measured: it is taken from the direction of movement")
 	}
 	if r.BadChecksum > 0 {
 		say("%d sentences had a wrong checksum: see the cable and its plugs, or ask for fewer sentences if the line is full", r.BadChecksum)

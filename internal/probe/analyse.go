@@ -50,7 +50,8 @@ func Analyse(lines []Line, o Options) Finding {
 	default:
 		f.Carries, f.Controller = CarriesText, c
 	}
-	f.Advice = append(f.Advice, advise(&f, o)...)
+	advice, wrong := advise(&f, o)
+	f.Advice, f.wrong = append(f.Advice, advice...), wrong
 	f.YAML = snippet(&f, c, o)
 	return f
 }

@@ -140,17 +140,21 @@ func whyNot(c, configured *Controller) string {
 	}
 }
 
-// shown is a line as it can be shown: text as it is, other bytes as \xHH.
-func shown(line []byte) string {
+// shown is a line as it can be shown, cut where it is long.
+func shown(line []byte) string { return Shown(line, 160) }
+
+// Shown is at most so many bytes of a line as they can be shown: text as it is,
+// other bytes as \xHH.
+func Shown(line []byte, most int) string {
 	var b strings.Builder
-	for _, c := range line[:min(len(line), 160)] {
+	for _, c := range line[:min(len(line), most)] {
 		if c >= ' ' && c <= '~' {
 			b.WriteByte(c)
 		} else {
 			fmt.Fprintf(&b, "\\x%02X", c)
 		}
 	}
-	if len(line) > 160 {
+	if len(line) > most {
 		b.WriteString("…")
 	}
 	return b.String()

@@ -10,6 +10,14 @@ import (
 // values is how many values a tank, or the implement, can have.
 const values = 5
 
+// ReportWords is what one line of a controller said, in words: a line for the
+// implement and one for each tank.
+func ReportWords(r controller.Report) []string {
+	var l latest
+	l.take(r)
+	return l.words()
+}
+
 // latest is the last value of everything that reports said, in words; [0] is of
 // the implement, the others of the tanks.
 type latest [controller.MaxTank + 1][values]string

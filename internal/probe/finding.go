@@ -53,7 +53,12 @@ type Finding struct {
 	Controller *Controller `json:"controller"`
 	Advice     []string    `json:"advice"`
 	YAML       string      `json:"yaml"` // to paste; empty where nothing can be said
+
+	wrong []string
 }
+
+// Wrong is the part of the advice that is because something is wrong.
+func (f *Finding) Wrong() []string { return f.wrong }
 
 // Receiver is a GNSS receiver on the port.
 type Receiver struct {

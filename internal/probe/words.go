@@ -46,7 +46,7 @@ func (r *Receiver) words(b *strings.Builder) {
 		if s.PerS != nil {
 			rate = trim(*s.PerS) + " a second"
 		}
-		fmt.Fprintf(b, "  %-6s %-14s %-12s %s\n", s.Formatter, rate, strings.Join(s.Talkers, " "), about(s.Formatter))
+		fmt.Fprintf(b, "  %-6s %-14s %-12s %s\n", s.Formatter, rate, strings.Join(s.Talkers, " "), About(s.Formatter))
 	}
 	b.WriteString("\n")
 	row := func(name, format string, args ...any) {
@@ -56,10 +56,10 @@ func (r *Receiver) words(b *strings.Builder) {
 	case r.Fixes == 0:
 		row("position", "none yet")
 	case r.Lost:
-		row("position", "lost; the last one was %s", qualityWords(r.Quality))
+		row("position", "lost; the last one was %s", QualityWords(r.Quality))
 	default:
 		row("position", "%.7f, %.7f (latitude, longitude)", *r.LatDeg, *r.LonDeg)
-		row("quality", "%s", qualityWords(r.Quality))
+		row("quality", "%s", QualityWords(r.Quality))
 	}
 	if r.Satellites != nil {
 		row("satellites", "%d", *r.Satellites)
@@ -88,8 +88,8 @@ func (r *Receiver) words(b *strings.Builder) {
 	}
 }
 
-// about says what a sentence is for; NMEA 0183.
-func about(formatter string) string {
+// About says what a sentence is for; NMEA 0183.
+func About(formatter string) string {
 	switch formatter {
 	case "GGA", "GNS":
 		return "position and its quality"
@@ -112,9 +112,9 @@ func about(formatter string) string {
 	}
 }
 
-// qualityWords says what a fix is good for; the figures are common practice of
+// QualityWords says what a fix is good for; the figures are common practice of
 // receivers under open sky, no source.
-func qualityWords(quality string) string {
+func QualityWords(quality string) string {
 	switch quality {
 	case "rtk":
 		return "RTK fixed: a few centimetres"

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"math"
 	"time"
 
 	"drawbar/coverage"
@@ -35,7 +36,7 @@ func wireSources(sources []live.SourceState) []sourceJSON {
 }
 
 func wireAlarm(a live.AlarmState) alarmJSON {
-	return alarmJSON{Alarm: a.Alarm.String(), Subject: some(a.Subject), Severity: a.Severity.String(), Text: a.Text, Since: stamp(a.Since)}
+	return alarmJSON{Alarm: a.Alarm.String(), Subject: some(a.Subject), Severity: a.Severity.String(), Text: a.Text, Since: stamp(a.Since), Seen: a.Seen}
 }
 
 func wireAlarms(alarms []live.AlarmState) []alarmJSON {
@@ -47,7 +48,7 @@ func wireAlarms(alarms []live.AlarmState) []alarmJSON {
 }
 
 func wireMark(m *coverage.Mark) markJSON {
-	return markJSON{Kind: m.Kind, Note: m.Note, Time: stamp(m.Time), LonDeg: only(m.LonDeg, m.Known), LatDeg: only(m.LatDeg, m.Known)}
+	return markJSON{Number: only(m.Number, m.Number > 0), Kind: m.Kind, Note: m.Note, Time: stamp(m.Time), LonDeg: only(m.LonDeg, m.Known), LatDeg: only(m.LatDeg, m.Known)}
 }
 
 func wireSections(states []coverage.SectionState) []string {
@@ -93,21 +94,38 @@ func wireController(s *live.State) controllerJSON {
 func wireMachine(w *coverage.Snapshot) machineJSON {
 	m := machineJSON{
 		HeadingDeg: only(w.HeadingDeg, w.Placed), ImplementHeadingDeg: only(w.ImplementDeg, w.Placed),
-		Bar: w.Bar, Sections: wireSections(w.Sections), SectionsMetered: wireSections(w.Metered),
+		Antenna: only([2]float64{w.LonDeg, w.LatDeg}, w.Placed),
+		Bar:     listed(w.Bar), Sections: wireSections(w.Sections), SectionsMetered: wireSections(w.Metered),
+		SectionsM: listed(w.SectionsM),
 	}
-	if m.Bar == nil {
-		m.Bar = [][2]float64{}
+	width := 0.0
+	for _, v := range w.SectionsM {
+		width += v
 	}
+	m.OperationWidthM = only(width, len(w.SectionsM) > 0)
 	return m
+}
+
+// listed is a list that is never null.
+func listed[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
 }
 
 func wireTanks(tanks []coverage.TankNow) []tankJSON {
 	out := []tankJSON{}
 	for _, t := range tanks {
+		left := 0.0
+		if t.RatePerM2 > 0 {
+			left = max(0, t.LevelAmount) / t.RatePerM2
+		}
 		out = append(out, tankJSON{
 			Tank: t.Number, Product: t.Product, Unit: some(t.Unit),
 			RatePerM2: only(t.RatePerM2, t.HasRate), TargetPerM2: only(t.TargetPerM2, t.HasTarget),
 			Level: only(t.LevelAmount, t.HasLevel), Capacity: only(t.FullAmount, t.HasFull),
+			AreaLeftM2: only(left, t.HasLevel && t.HasRate && t.RatePerM2 > 0 && !math.IsInf(left, 0)),
 		})
 	}
 	return out
@@ -118,32 +136,67 @@ func wireOperation(s *live.State) *operationJSON {
 	if o == nil {
 		return nil
 	}
-	out := &operationJSON{Field: o.Field, Operation: o.Name, Area: areaJSON{GrossM2: o.GrossM2, CoveredM2: o.CoveredM2, OverlapM2: o.OverlapM2}, Products: []productJSON{}}
+	out := &operationJSON{
+		Number: max(1, o.Number), Field: o.Field, Operation: o.Name, HasBoundary: o.HasBoundary,
+		Area:      areaJSON{FieldM2: only(o.FieldM2, o.HasField), GrossM2: o.GrossM2, CoveredM2: o.CoveredM2, OverlapM2: o.OverlapM2},
+		OverlapBy: overlapByJSON{HeadlandM2: o.OverlapBy.HeadlandM2, BetweenPassesM2: o.OverlapBy.BetweenPassesM2, SectionsM2: o.OverlapBy.SectionsM2},
+		Skips:     wireSkips(o), Products: []productJSON{},
+	}
 	if v := s.Survey; v != nil {
 		out.Area.SkipM2, out.Area.RemainingM2, out.Area.OutsideM2 = v.SkipM2, v.RemainingM2, v.OutsideM2
 	}
 	for _, p := range o.Products {
-		out.Products = append(out.Products, productJSON{Tank: p.Tank, Name: p.Product, Unit: p.Unit, Applied: only(p.AppliedAmount, p.HasApplied), AreaM2: p.AreaM2})
+		out.Products = append(out.Products, productJSON{
+			Tank: p.Tank, Name: p.Product, Unit: p.Unit, Applied: only(p.AppliedAmount, p.HasApplied), AreaM2: p.AreaM2,
+			MeanRatePerM2: only(p.MeanPerM2, p.HasMean), MeanTargetPerM2: only(p.MeanTarget, p.HasMeanTarget),
+		})
 	}
 	return out
+}
+
+func wireSkips(o *coverage.OperationNow) *skipsJSON {
+	if !o.HasSkip {
+		return nil
+	}
+	out := &skipsJSON{Open: o.OpenSkips, Largest: []skipJSON{}}
+	for _, s := range o.Skips[:min(5, len(o.Skips))] {
+		out.Largest = append(out.Largest, skipJSON{LonDeg: s.LonDeg, LatDeg: s.LatDeg, AreaM2: s.AreaM2, WidthM: s.WidthM, LengthM: s.LengthM, State: s.State.String()})
+	}
+	return out
+}
+
+func wirePlace(p *live.Place) placeJSON {
+	out := placeJSON{Field: some(p.Field)}
+	if o := p.Offer; o != nil {
+		out.Offer = &offerJSON{Field: o.Field, Inside: o.Inside, InS: only(max(0, o.InS), o.HasInS)}
+	}
+	return out
+}
+
+func wireReplay(r *live.Replay) *replayJSON {
+	if r == nil {
+		return nil
+	}
+	return &replayJSON{Start: stamp(r.Start), End: stamp(r.End), At: stamp(r.At), Speed: r.Speed, Playing: r.Playing}
 }
 
 func wireRecording(r *live.RecordingState) recordingJSON {
 	return recordingJSON{Session: some(r.Session), Recording: r.Recording, Bytes: r.Bytes, FreeBytes: only(r.FreeBytes, r.HasFree), Error: some(r.Err)}
 }
 
-// wireState is the whole state; what depends on the person's choice is left to
-// the caller.
-func wireState(s *live.State) stateJSON {
-	t := &s.Snapshot.Work.Totals
+// wireState is the whole state.
+func (s *Server) wireState(of *live.State) stateJSON {
+	t := &of.Snapshot.Work.Totals
 	return stateJSON{
-		Version: s.Version, Started: stamp(s.Started), Time: stamp(s.Now), Events: s.Snapshot.Events,
-		GNSS: wireGNSS(s), Controller: wireController(s), Machine: wireMachine(&s.Snapshot.Work),
-		Tanks: wireTanks(s.Snapshot.Work.Tanks), Operation: wireOperation(s), Recording: wireRecording(&s.Recording),
+		Version: of.Version, Started: stamp(of.Started), Time: stamp(of.Now), Timezone: s.c.Timezone.String(), Units: s.c.Units.String(),
+		Events: of.Snapshot.Events, GNSS: wireGNSS(of), Controller: wireController(of), Machine: wireMachine(&of.Snapshot.Work),
+		Tanks: wireTanks(of.Snapshot.Work.Tanks), Operation: wireOperation(of), Recording: wireRecording(&of.Recording),
 		Totals: totalsJSON{
 			WorkingS: float64(t.WorkingNS) / 1e9, DistanceM: t.DistanceM, WorkingDistanceM: t.WorkingDistanceM,
-			Gaps: t.Gaps, GapS: float64(t.GapNS) / 1e9, Marks: s.Snapshot.Work.Marks, ClockSteps: s.Snapshot.ClockSteps,
+			Gaps: t.Gaps, GapS: float64(t.GapNS) / 1e9, Marks: of.Snapshot.Work.Marks, ClockSteps: of.Snapshot.ClockSteps,
 		},
-		Sources: wireSources(s.Sources), Alarms: wireAlarms(s.Alarms),
+		Sources: wireSources(of.Sources), Alarms: wireAlarms(of.Alarms),
+		Tiles: tilesJSON{Revision: of.Tiles.Revision, Work: s.firstWork + of.Tiles.Work}, Place: wirePlace(&of.Place), Replay: wireReplay(of.Replay),
+		Shown: s.shown(of),
 	}
 }

@@ -8,7 +8,9 @@ import (
 )
 
 // pagePolicy lets a page load and reach what this server gives and nothing else.
-const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+//
+// The map makes images of its own (data:, blob:) and works in a worker.
+const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; worker-src 'self' blob:; connect-src 'self'; manifest-src 'self'; font-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 // guard stands before every handler: it refuses requests that were meant for
 // another machine or come from another page, and keeps a fault of one answer from
@@ -16,9 +18,14 @@ const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img
 func (s *Server) guard(next http.Handler) http.Handler {
 	origin := http.NewCrossOriginProtection()
 	origin.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, http.StatusForbidden, fmt.Sprintf("a page from another origin (%s) may not send to this server", clip(r.Header.Get("Origin"))))
+		s.fail(w, refuse(http.StatusForbidden, "a page from another origin (%s) may not send to this server", clip(r.Header.Get("Origin"))))
 	}))
 	next = origin.Handler(next)
+	if s.c.Access != nil {
+		next = s.c.Access.Wrap(next)
+	} else {
+		next = s.thisMachineAlone(next)
+	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", pagePolicy)
@@ -32,25 +39,27 @@ func (s *Server) guard(next http.Handler) http.Handler {
 					panic(p)
 				}
 				s.log.Error("answering a request failed", "path", r.URL.Path, "error", fmt.Sprint(p), "stack", string(debug.Stack()))
-				s.fail(w, http.StatusInternalServerError, "the answer could not be made; the log of the daemon says why")
+				s.fail(w, refuse(http.StatusInternalServerError, "the answer could not be made; the log of the daemon says why"))
 			}
 		}()
+		next.ServeHTTP(w, r)
+	})
+}
+
+// thisMachineAlone refuses requests that name another host.
+func (s *Server) thisMachineAlone(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		host := r.Host
 		if name, _, err := net.SplitHostPort(host); err == nil {
 			host = name
 		}
 		if !thisMachine(host) {
-			s.fail(w, http.StatusForbidden, fmt.Sprintf("the request names the host %s; use 127.0.0.1 or localhost", clip(r.Host)))
+			s.fail(w, refuse(http.StatusForbidden, "the request names the host %s; use 127.0.0.1 or localhost", clip(r.Host)))
 			return
 		}
 		next.ServeHTTP(w, r)
 	})
 }
 
-// clip keeps what a client sent from filling an answer.
-func clip(text string) string {
-	if len(text) > 100 {
-		text = text[:100] + "…"
-	}
-	return fmt.Sprintf("%q", text)
-}
+// clip quotes what a client sent, cut where it is long.
+func clip(text string) string { return fmt.Sprintf("%q", cut(text, 100)) }

@@ -15,8 +15,11 @@ import (
 	"go.uber.org/goleak"
 
 	"drawbar/coverage"
+	"drawbar/internal/arrivals"
+	"drawbar/internal/config"
 	"drawbar/internal/live"
 	"drawbar/nmea"
+	"drawbar/replay"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -113,12 +116,16 @@ func serverOf(t testing.TB, c Config) *Server {
 func ask(s *Server, method, path, body string, header ...string) *httptest.ResponseRecorder {
 	r := httptest.NewRequest(method, path, strings.NewReader(body))
 	r.Host = "127.0.0.1:8080"
-	if method == http.MethodPost {
+	if method != http.MethodGet {
 		r.Header.Set("Content-Type", "application/json")
 	}
 	for i := 0; i+1 < len(header); i += 2 {
-		if header[i] == "Host" {
+		switch header[i] {
+		case "Host":
 			r.Host = header[i+1]
+			continue
+		case "Remote":
+			r.RemoteAddr = header[i+1]
 			continue
 		}
 		r.Header.Set(header[i], header[i+1])
@@ -181,4 +188,19 @@ func (p *pipes) get(ctx context.Context, path string, header ...string) (*http.R
 		return nil, nil, fmt.Errorf("get %s: %w", path, err)
 	}
 	return resp, func() { resp.Body.Close(); transport.CloseIdleConnections() }, nil
+}
+
+// filled is what arrived in a minute: a receiver's sentences and a controller's lines.
+func filled(t testing.TB) *arrivals.Log {
+	t.Helper()
+	f := config.Default()
+	l := arrivals.New(&f)
+	for i := range 600 {
+		at := noon.Add(time.Duration(i-600) * 100 * time.Millisecond)
+		l.Take(replay.Event{At: at, Stream: replay.StreamGNSS, Line: []byte("$GPGGA,120000.00,5321.06,N,00000.72,W,4,18,0.7,60.0,M,47.0,M,1.0,0000*40")})
+		if i%10 == 0 {
+			l.Take(replay.Event{At: at, Stream: replay.StreamController, Line: []byte("work=1 sections=1111 tank.1.rate=112kg/ha")})
+		}
+	}
+	return l
 }

@@ -7,8 +7,9 @@ import (
 	"strconv"
 )
 
-// checkListen refuses every address that others could reach.
-func checkListen(address string) error {
+// checkListen refuses what is no address and, where nobody else is let in, every
+// address that others could reach.
+func checkListen(address string, others bool) error {
 	host, port, err := net.SplitHostPort(address)
 	if err != nil {
 		return fmt.Errorf("listen on %q: want host:port such as 127.0.0.1:8080", address)
@@ -16,14 +17,14 @@ func checkListen(address string) error {
 	if _, err := strconv.ParseUint(port, 10, 16); err != nil {
 		return fmt.Errorf("listen on %q: want a port from 0 to 65535, got %q", address, port)
 	}
-	if !thisMachine(host) {
+	if !others && !thisMachine(host) {
 		return notThisMachine(address)
 	}
 	return nil
 }
 
 func notThisMachine(address string) error {
-	return fmt.Errorf("listen on %s: there is no login yet, so only this machine may connect; use 127.0.0.1:8080 or [::1]:8080", address)
+	return fmt.Errorf("listen on %s: no other machine is let in; use 127.0.0.1:8080 or [::1]:8080", address)
 }
 
 // thisMachine tells whether a host, with or without the brackets of an IPv6

@@ -4,65 +4,119 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
-	"errors"
-	"fmt"
-	"io"
-	"mime"
 	"net/http"
+	"reflect"
 
 	"drawbar/replay/statement"
+
+	"github.com/danielgtaylor/huma/v2"
 )
 
 // maxBody bounds an operator line: a boundary of tens of thousands of corners.
 const maxBody = 1 << 20
 
-// postOperator takes one operator line. All of it is acted on or, where any
-// member is at fault, nothing.
-func (s *Server) postOperator(w http.ResponseWriter, r *http.Request) {
-	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != "application/json" {
-		s.fail(w, http.StatusUnsupportedMediaType, "an operator line is JSON: send it with Content-Type: application/json")
-		return
-	}
-	body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
-	if err != nil {
-		if tooLarge := (*http.MaxBytesError)(nil); errors.As(err, &tooLarge) {
-			s.fail(w, http.StatusRequestEntityTooLarge, fmt.Sprintf("an operator line has at most %d bytes; a boundary that long must be simplified first", maxBody))
-			return
-		}
-		s.fail(w, http.StatusBadRequest, "the operator line did not arrive whole; send it again")
-		return
-	}
+// operatorLineJSON describes an operator line; package statement reads it.
+type operatorLineJSON struct {
+	_         struct{}        `doc:"What the operator says: any of these members, at least one. A member replaces what was said before. A member that is unknown or at fault is refused and with it the whole line."`
+	Field     string          `json:"field,omitempty" doc:"Name of the field."`
+	Boundary  *anyJSON        `json:"boundary,omitempty" nullable:"true" doc:"GeoJSON geometry, Polygon or MultiPolygon; null takes it away."`
+	Implement anyJSON         `json:"implement,omitempty" doc:"As in the configuration; replaces the one before as a whole."`
+	Operation string          `json:"operation,omitempty" doc:"Starts a new operation: coverage is counted anew."`
+	Tanks     []anyJSON       `json:"tanks,omitempty" doc:"As in the configuration; each replaces the tank of its number."`
+	Mark      markLineJSON    `json:"mark,omitzero"`
+	Person    string          `json:"person,omitempty" doc:"Name or role; empty: nobody any more."`
+	Note      string          `json:"note,omitempty" doc:"Anything."`
+	Weather   weatherLineJSON `json:"weather,omitzero"`
+}
+
+// TransformSchema asks for a member.
+func (operatorLineJSON) TransformSchema(_ huma.Registry, s *huma.Schema) *huma.Schema {
+	one := 1
+	s.MinProperties = &one
+	return s
+}
+
+// anyJSON is an object that is described elsewhere.
+type anyJSON map[string]any
+
+type markLineJSON struct {
+	_    struct{} `doc:"A mark that is left, or withdrawn by undo alone."`
+	Kind string   `json:"kind,omitempty" doc:"Such as stone."`
+	Note string   `json:"note,omitempty"`
+	At   placeOf  `json:"at,omitempty" doc:"bar, antenna or [longitude, latitude]."`
+	Undo int      `json:"undo,omitempty" minimum:"1" doc:"Number of the mark to withdraw."`
+}
+
+// placeOf is where a mark lies.
+type placeOf struct{}
+
+// Schema describes it.
+func (placeOf) Schema(huma.Registry) *huma.Schema {
+	two := 2
+	return &huma.Schema{AnyOf: []*huma.Schema{
+		{Type: huma.TypeString, Enum: []any{"bar", "antenna"}},
+		{Type: huma.TypeArray, Items: &huma.Schema{Type: huma.TypeNumber}, MinItems: &two, MaxItems: &two},
+	}}
+}
+
+type weatherLineJSON struct {
+	_            struct{} `doc:"Weather at the field."`
+	WindMPS      float64  `json:"wind_mps,omitempty" minimum:"0"`
+	WindFromDeg  float64  `json:"wind_from_deg,omitempty" minimum:"0" maximum:"360"`
+	TemperatureC float64  `json:"temperature_c,omitempty"`
+	HumidityPct  float64  `json:"humidity_pct,omitempty" minimum:"0" maximum:"100"`
+}
+
+// rawInput is a body that is read here and not by huma.
+type rawInput struct {
+	RawBody []byte `contentType:"application/json"`
+}
+
+// raw is an operation whose body is read by its handler; of is the type that
+// describes it.
+func raw[B any](a *api, e endpoint, of reflect.Type, handle func(context.Context, []byte) (B, error)) {
+	e.unread = true
+	typed(a, e, func(ctx context.Context, in *rawInput) (B, error) { return handle(ctx, in.RawBody) })
+	a.huma.OpenAPI().Paths[e.path].Post.RequestBody.Content = content(a.schemaOf(of))
+}
+
+func (s *Server) operatorAPI(a *api) {
+	raw(a, endpoint{
+		method: "POST", path: "/api/operator", id: "say", most: maxBody,
+		summary: "Say something",
+		text:    "Takes one operator line. It is acknowledged after it was recorded; where any member is at fault nothing is recorded.",
+		done:    "Recorded.",
+		fails:   map[int]string{http.StatusConflict: "A recorded session is being shown.", http.StatusServiceUnavailable: "It could not be recorded."},
+	}, reflect.TypeFor[operatorLineJSON](), s.say)
+}
+
+// say takes one operator line. All of it is acted on or, where any member is at
+// fault, nothing.
+func (s *Server) say(ctx context.Context, body []byte) (out recordedJSON, err error) {
 	if s.c.Operator == nil {
-		s.fail(w, http.StatusConflict, "a recorded session is being shown: nothing can be said to it; add a correction to the session instead")
-		return
+		return out, refuse(http.StatusConflict, "a recorded session is being shown: nothing can be said to it; add a correction to the session instead")
 	}
 	op, faults := statement.ParseLine(body)
 	if op.Correction() {
 		faults = append(faults, laterStatement())
 	}
 	if len(faults) > 0 {
-		s.fail(w, http.StatusUnprocessableEntity, "nothing was recorded: the operator line has faults", wireFaults(faults)...)
-		return
+		r := refuse(http.StatusUnprocessableEntity, "nothing was recorded: the operator line has faults")
+		r.faults = wireFaults(faults)
+		return out, r
 	}
 	var line bytes.Buffer
 	if err := json.Compact(&line, body); err != nil { // a line in the recording has no line end
-		s.fail(w, http.StatusUnprocessableEntity, "nothing was recorded: the operator line is not one JSON object")
-		return
+		return out, refuse(http.StatusUnprocessableEntity, "nothing was recorded: the operator line is not one JSON object")
 	}
-	ctx, cancel := context.WithTimeout(r.Context(), sayTimeout)
+	ctx, cancel := context.WithTimeout(ctx, sayTimeout)
 	defer cancel()
 	said, err := s.c.Operator.Say(ctx, line.Bytes())
 	if err != nil {
 		s.log.Warn("recording what the operator said failed", "error", err)
-		s.fail(w, http.StatusServiceUnavailable, fmt.Sprintf("nothing was recorded: %v", err))
-		return
+		return out, refuse(http.StatusServiceUnavailable, "nothing was recorded: %v", err)
 	}
-	s.answer(w, http.StatusOK, recordedJSON{Recorded: true, Mark: only(said.Mark, said.Mark > 0)})
-}
-
-type recordedJSON struct {
-	Recorded bool `json:"recorded"`
-	Mark     *int `json:"mark"`
+	return recordedJSON{Recorded: true, Mark: only(said.Mark, said.Mark > 0)}, nil
 }
 
 // laterStatement is the fault of a correction: it is about a recorded session and
@@ -73,7 +127,7 @@ func laterStatement() (f statement.Fault) {
 }
 
 func wireFaults(faults []statement.Fault) []faultJSON {
-	var out []faultJSON
+	out := []faultJSON{}
 	for _, f := range faults {
 		out = append(out, faultJSON{Member: f.Path, Got: f.Got, Want: f.Want})
 	}

@@ -56,6 +56,8 @@ func TestOutsideValidatorAgrees(t *testing.T) {
 		instance("State", strings.Replace(full, `"quality":"rtk"`, `"quality":"best"`, 1), false),
 		instance("OperatorLine", `{"mark":{"kind":"stone","at":"bar"}}`, true),
 		instance("OperatorLine", `{"boundary":null}`, true),
+		instance("OperatorLine", `{"mark":{"undo":3}}`, true),
+		instance("OperatorLine", `{"mark":{"kind":"stone","at":"moon"}}`, false),
 		instance("OperatorLine", `{}`, false),
 		instance("OperatorLine", `{"feild":"x"}`, false),
 	}

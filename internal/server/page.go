@@ -1,21 +1,145 @@
 package server
 
 import (
-	"embed"
+	"bytes"
+	"compress/gzip"
+	"fmt"
+	"io/fs"
 	"net/http"
+	"path"
+	"strings"
+	"sync"
+
+	"drawbar/internal/web"
 )
 
-//go:embed page
-var pages embed.FS
-
-// page serves one embedded file.
-func (s *Server) page(name, contentType string) http.HandlerFunc {
-	body, err := pages.ReadFile("page/" + name)
-	if err != nil {
-		panic(err) // the files are part of the program
+// kindOf is the type of a file of the page, by its ending; empty: not known.
+func kindOf(name string) string {
+	switch path.Ext(name) {
+	case ".html":
+		return "text/html; charset=utf-8"
+	case ".js", ".mjs":
+		return "text/javascript; charset=utf-8"
+	case ".css":
+		return "text/css; charset=utf-8"
+	case ".json":
+		return "application/json"
+	case ".webmanifest":
+		return "application/manifest+json"
+	case ".svg":
+		return "image/svg+xml"
+	case ".png":
+		return "image/png"
+	case ".ico":
+		return "image/vnd.microsoft.icon"
+	case ".woff2":
+		return "font/woff2"
+	case ".wasm":
+		return "application/wasm"
+	case ".pbf":
+		return "application/x-protobuf"
+	case ".txt":
+		return "text/plain; charset=utf-8"
 	}
-	return func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", contentType)
+	return ""
+}
+
+// IsPageFile tells whether an address is a file of the page, which holds nothing of
+// the farm.
+func IsPageFile(address string) bool {
+	name := fileOf(address)
+	info, err := fs.Stat(web.Files(), name)
+	return err == nil && info.Mode().IsRegular() && kindOf(name) != ""
+}
+
+func fileOf(address string) string {
+	if address == "/" {
+		return "index.html"
+	}
+	return strings.TrimPrefix(address, "/")
+}
+
+// file is one of the page.
+type file struct {
+	body   []byte
+	kind   string
+	tag    string
+	cache  string
+	packed func() []byte // nil where that is not worth it
+}
+
+// pageAPI serves the files of the page.
+func (s *Server) pageAPI(a *api) error {
+	files := web.Files()
+	err := fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		return s.serveFile(a, files, name)
+	})
+	if err != nil {
+		return fmt.Errorf("read the page: %w", err)
+	}
+	if a.methods["/{$}"] == nil { // not built: the placeholder stands in
+		return s.serveFile(a, files, "index.html")
+	}
+	return nil
+}
+
+func (s *Server) serveFile(a *api, files fs.FS, name string) error {
+	body, err := fs.ReadFile(files, name)
+	if err != nil {
+		return err
+	}
+	f := file{body: body, kind: kindOf(name), tag: fmt.Sprintf("W/%q", digest(body)), cache: "no-cache"}
+	if f.kind == "" {
+		return nil
+	}
+	if strings.HasPrefix(name, "assets/") { // a hash of what is in it is in its name
+		f.cache = "public, max-age=31536000, immutable"
+	}
+	switch path.Ext(name) {
+	case ".png", ".ico", ".woff2":
+	default:
+		f.packed = sync.OnceValue(func() []byte { return pack(body) })
+	}
+	e := endpoint{method: "GET", path: "/" + name}
+	if name == "index.html" {
+		a.plain(endpoint{
+			method: "GET", path: "/", id: "page", summary: "The page", text: "The screen for people; its files lie beside it.", done: "The page.",
+		}, "/{$}", textContent("text/html"), s.fileHandler(f))
+		return nil
+	}
+	a.mux.HandleFunc("GET "+e.path, s.fileHandler(f))
+	a.took(e.method, e.path)
+	return nil
+}
+
+func (s *Server) fileHandler(f file) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("ETag", f.tag)
+		h.Set("Cache-Control", f.cache)
+		h.Set("Vary", "Accept-Encoding")
+		if tagged(r, f.tag) {
+			w.WriteHeader(http.StatusNotModified)
+			return
+		}
+		h.Set("Content-Type", f.kind)
+		body := f.body
+		if f.packed != nil && takes(r, "gzip") {
+			h.Set("Content-Encoding", "gzip")
+			body = f.packed()
+		}
+		h.Set("Content-Length", fmt.Sprint(len(body)))
 		_, _ = w.Write(body) // the client is gone: nobody to tell
 	}
+}
+
+func pack(body []byte) []byte {
+	var b bytes.Buffer
+	z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression) // the level is one there is
+	_, _ = z.Write(body)
+	_ = z.Close()
+	return b.Bytes()
 }

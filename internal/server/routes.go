@@ -1,90 +1,52 @@
 package server
 
 import (
-	"encoding/json"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
 	"net/http"
 
+	"github.com/danielgtaylor/huma/v2"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 )
 
-// route is one address. All of them but the page's own files are described in
-// openapi.json.
-type route struct {
-	method, path string
-	handle       http.HandlerFunc
-}
-
-func (s *Server) table() []route {
+// routes makes the handler of all addresses, and their description.
+func (s *Server) routes() (http.Handler, error) {
+	a := newAPI(s)
+	if err := s.pageAPI(a); err != nil {
+		return nil, err
+	}
 	scrape := promhttp.HandlerFor(s.c.Metrics, promhttp.HandlerOpts{DisableCompression: true, MaxRequestsInFlight: 4})
-	return []route{
-		{"GET", "/", s.page("index.html", "text/html; charset=utf-8")},
-		{"GET", "/page.js", s.page("page.js", "text/javascript; charset=utf-8")},
-		{"GET", "/page.css", s.page("page.css", "text/css; charset=utf-8")},
-		{"GET", "/icon.svg", s.page("icon.svg", "image/svg+xml")},
-		{"GET", "/openapi.json", s.page("openapi.json", "application/json")},
-		{"GET", "/metrics", scrape.ServeHTTP},
-		{"GET", "/healthz", s.health},
-		{"GET", "/events", s.events},
-		{"GET", "/api/state", s.getState},
-		{"GET", "/api/sources", s.getSources},
-		{"GET", "/api/alarms", s.getAlarms},
-		{"GET", "/api/sessions", s.getSessions},
-		{"POST", "/api/operator", s.postOperator},
+	a.plain(endpoint{
+		method: "GET", path: "/metrics", id: "metrics", summary: "Metrics", text: "Prometheus text format.", done: "All metrics.",
+	}, "", textContent("text/plain"), scrape.ServeHTTP)
+	a.plain(endpoint{
+		method: "GET", path: "/openapi.json", id: "openapi", summary: "This description", text: "OpenAPI 3.1.", done: "The description.",
+	}, "", content(&huma.Schema{Type: huma.TypeObject}), s.describes)
+	s.eventsAPI(a)
+	s.stateAPI(a)
+	s.tilesAPI(a)
+	s.operatorAPI(a)
+	s.fieldsAPI(a)
+	s.outlineAPI(a)
+	s.arrivalsAPI(a)
+	s.replayAPI(a)
+	s.accessAPI(a)
+	var err error
+	if s.description, err = a.describe(); err != nil {
+		return nil, fmt.Errorf("describe the server: %w", err)
 	}
+	a.otherwise()
+	return a.mux, nil
 }
 
-func (s *Server) routes() http.Handler {
-	mux := http.NewServeMux()
-	for _, r := range s.table() {
-		path := r.path
-		if path == "/" {
-			path = "/{$}"
-		}
-		mux.HandleFunc(r.method+" "+path, r.handle)
-		mux.HandleFunc(path, s.otherMethod(r.method))
-	}
-	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
-		s.fail(w, http.StatusNotFound, "there is nothing at "+clip(r.URL.Path)+"; /openapi.json lists what there is")
-	})
-	return mux
-}
-
-// otherMethod answers a request for an address that takes only the given method.
-func (s *Server) otherMethod(method string) http.HandlerFunc {
-	allow := method
-	if method == http.MethodGet {
-		allow += ", " + http.MethodHead
-	}
-	return func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Allow", allow)
-		s.fail(w, http.StatusMethodNotAllowed, r.URL.Path+" takes "+allow+" alone")
-	}
-}
-
-// failure is the answer to a request that could not be done.
-type failure struct {
-	Error  string      `json:"error"`
-	Faults []faultJSON `json:"faults"` // by member, of an operator line
-}
-
-func (s *Server) fail(w http.ResponseWriter, status int, text string, faults ...faultJSON) {
-	if faults == nil {
-		faults = []faultJSON{}
-	}
-	s.answer(w, status, failure{Error: text, Faults: faults})
-}
-
-func (s *Server) answer(w http.ResponseWriter, status int, v any) {
-	body, err := json.Marshal(v)
-	if err != nil {
-		s.log.Error("encoding an answer failed", "error", err)
-		status, body = http.StatusInternalServerError, []byte(`{"error":"the answer could not be encoded; the log of the daemon says why","faults":[]}`)
-	}
-	s.write(w, status, body)
-}
-
-func (s *Server) write(w http.ResponseWriter, status int, body []byte) {
+func (s *Server) describes(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "application/json")
-	w.WriteHeader(status)
-	_, _ = w.Write(append(body, '\n')) // the client is gone: nobody to tell
+	s.packed(w, r, s.description)
+}
+
+// digest tells what is in a text.
+func digest(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:12])
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"math/rand/v2"
 	"net"
 	"net/http"
 	"strconv"
@@ -61,6 +62,11 @@ type Server struct {
 	stop     sync.Once
 	listener net.Listener
 	state    stateCache
+
+	description []byte // of all addresses
+	firstWork   uint64 // number before the first piece of work, as clients see it
+	pieces      pieceCache
+	packers     sync.Pool
 }
 
 // New checks the configuration. The error says what to do.
@@ -68,7 +74,7 @@ func New(c Config) (*Server, error) {
 	if c.Hub == nil {
 		return nil, errors.New("set up the server: no hub to read from")
 	}
-	if err := checkListen(c.Listen); err != nil {
+	if err := checkListen(c.Listen, c.Access != nil); err != nil {
 		return nil, err
 	}
 	if c.Timezone == nil {
@@ -81,7 +87,13 @@ func New(c Config) (*Server, error) {
 		c.Metrics = prometheus.NewRegistry()
 	}
 	s := &Server{c: c, log: c.Log, quit: make(chan struct{}), run: strconv.FormatInt(time.Now().UnixNano(), 36)}
-	s.handler = s.guard(s.routes())
+	s.firstWork = rand.Uint64N(1 << 52) // so that clients of another run are seen; exact in JavaScript
+	s.packers.New = newPacker
+	routes, err := s.routes()
+	if err != nil {
+		return nil, err
+	}
+	s.handler = s.guard(routes)
 	return s, nil
 }
 
@@ -94,6 +106,10 @@ func (s *Server) Listen(ctx context.Context) (net.Addr, error) {
 	l, err := lc.Listen(ctx, "tcp", s.c.Listen)
 	if err != nil {
 		return nil, fmt.Errorf("listen on %s: %w; set server.listen to a free port", s.c.Listen, err)
+	}
+	if s.c.Access != nil {
+		s.listener = s.c.Access.Limit(l)
+		return l.Addr(), nil
 	}
 	if a, ok := l.Addr().(*net.TCPAddr); !ok || !a.IP.IsLoopback() {
 		err := notThisMachine(s.c.Listen)

@@ -59,7 +59,7 @@ type list struct {
 }
 
 func (l *list) add(name, value string) {
-	l.rows = append(l.rows, shownJSON{l.group, name, value})
+	l.rows = append(l.rows, shownJSON{Group: l.group, Name: name, Value: value})
 }
 
 func (l *list) figure(name string, q units.Quantity, si float64, known bool) {

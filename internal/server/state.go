@@ -1,9 +1,11 @@
 package server
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"reflect"
 	"sync"
 	"time"
 
@@ -26,8 +28,7 @@ func (s *Server) stateBytes(of *live.State) ([]byte, error) {
 	if c.of == of {
 		return c.bytes, nil
 	}
-	v := wireState(of)
-	v.Shown, v.Timezone = s.shown(of), s.c.Timezone.String()
+	v := s.wireState(of)
 	b, err := json.Marshal(v)
 	if err != nil {
 		return nil, fmt.Errorf("encode the state: %w", err)
@@ -36,51 +37,112 @@ func (s *Server) stateBytes(of *live.State) ([]byte, error) {
 	return b, nil
 }
 
-// read is the state, or nil after the answer that there is none yet.
-func (s *Server) read(w http.ResponseWriter) *live.State {
+// read is the state.
+func (s *Server) read() (*live.State, error) {
 	state, _ := s.c.Hub.Read()
 	if state == nil {
-		s.fail(w, http.StatusServiceUnavailable, "the core has not started yet; ask again in a second")
+		return nil, refuse(http.StatusServiceUnavailable, "the core has not started yet; ask again in a second")
 	}
-	return state
+	return state, nil
+}
+
+type nothing struct{}
+
+func (s *Server) stateAPI(a *api) {
+	notYet := map[int]string{http.StatusServiceUnavailable: "The core has not started yet."}
+	a.plain(endpoint{
+		method: "GET", path: "/api/state", id: "state", summary: "State", text: "Everything that is known now.", done: "The state.", fails: notYet,
+	}, "", content(a.schemaOf(reflect.TypeFor[stateJSON]())), s.getState)
+	typed(a, endpoint{
+		method: "GET", path: "/api/sources", id: "sources", summary: "Sources", text: "The input ports.", done: "The sources.", fails: notYet,
+	}, func(context.Context, *nothing) (out sourcesJSON, err error) {
+		state, err := s.read()
+		if err != nil {
+			return out, err
+		}
+		return sourcesJSON{Sources: wireSources(state.Sources)}, nil
+	})
+	typed(a, endpoint{
+		method: "GET", path: "/api/alarms", id: "alarms", summary: "Alarms", text: "The alarms that stand.", done: "The alarms.", fails: notYet,
+	}, func(context.Context, *nothing) (out alarmsJSON, err error) {
+		state, err := s.read()
+		if err != nil {
+			return out, err
+		}
+		return alarmsJSON{Alarms: wireAlarms(state.Alarms)}, nil
+	})
+	typed(a, endpoint{
+		method: "POST", path: "/api/alarms/seen", id: "seen", most: mostBody,
+		summary: "Acknowledge an alarm", text: "It stands as before, and is known to have been seen until it is over.", done: "It is seen.",
+		fails: map[int]string{
+			http.StatusNotFound: "No such alarm stands.", http.StatusConflict: "A recorded session is being shown.",
+			http.StatusServiceUnavailable: "The core did not answer in time.",
+		},
+	}, s.seen)
+	typed(a, endpoint{
+		method: "GET", path: "/api/sessions", id: "sessions", summary: "Sessions", text: "What was recorded, the latest first.", done: "The sessions.",
+		fails: map[int]string{http.StatusInternalServerError: "The folder of sessions cannot be read, or there is a fault of the program."},
+	}, s.sessions)
+	a.plain(endpoint{
+		method: "GET", path: "/healthz", id: "health", summary: "Health", done: "The core works.",
+		text:  "Answers as long as the program runs. An alarm is no matter of health.",
+		fails: map[int]string{http.StatusServiceUnavailable: "The core has not started or has stopped."},
+	}, "", content(a.schemaOf(reflect.TypeFor[healthJSON]())), s.health)
+	health := a.huma.OpenAPI().Paths["/healthz"].Get.Responses
+	health["503"].Content = health["200"].Content
 }
 
 func (s *Server) getState(w http.ResponseWriter, _ *http.Request) {
-	if state := s.read(w); state != nil {
-		body, err := s.stateBytes(state)
+	state, _ := s.c.Hub.Read()
+	if state == nil {
+		s.fail(w, refuse(http.StatusServiceUnavailable, "the core has not started yet; ask again in a second"))
+		return
+	}
+	body, err := s.stateBytes(state)
+	if err != nil {
+		panic(err)
+	}
+	s.write(w, http.StatusOK, body)
+}
+
+type seenInput struct{ Body seenJSON }
+
+func (s *Server) seen(ctx context.Context, in *seenInput) (out doneJSON, err error) {
+	if s.c.Alarms == nil {
+		return out, refuse(http.StatusConflict, "a recorded session is being shown: its alarms cannot be acknowledged")
+	}
+	kind, known := live.ParseAlarm(in.Body.Alarm)
+	subject := ""
+	if in.Body.Subject != nil {
+		subject = *in.Body.Subject
+	}
+	if known {
+		ctx, cancel := context.WithTimeout(ctx, sayTimeout)
+		defer cancel()
+		ok, err := s.c.Alarms.Acknowledge(ctx, kind, subject)
 		if err != nil {
-			panic(err)
+			return out, ofCore(http.StatusServiceUnavailable, err)
 		}
-		s.write(w, http.StatusOK, body)
+		if ok {
+			return doneJSON{Done: true}, nil
+		}
 	}
+	return out, refuse(http.StatusNotFound, "no alarm %s stands for %s; it may be over: /api/alarms lists those that stand", clip(in.Body.Alarm), clip(subject))
 }
 
-func (s *Server) getSources(w http.ResponseWriter, _ *http.Request) {
-	if state := s.read(w); state != nil {
-		s.answer(w, http.StatusOK, sourcesJSON{wireSources(state.Sources)})
-	}
-}
-
-func (s *Server) getAlarms(w http.ResponseWriter, _ *http.Request) {
-	if state := s.read(w); state != nil {
-		s.answer(w, http.StatusOK, alarmsJSON{wireAlarms(state.Alarms)})
-	}
-}
-
-func (s *Server) getSessions(w http.ResponseWriter, r *http.Request) {
+func (s *Server) sessions(ctx context.Context, _ *nothing) (sessionsJSON, error) {
 	out := sessionsJSON{Sessions: []sessionJSON{}}
-	if s.c.Sessions != nil {
-		list, err := s.c.Sessions.Sessions(r.Context())
-		if err != nil {
-			s.log.Warn("listing the sessions failed", "error", err)
-			s.fail(w, http.StatusInternalServerError, err.Error())
-			return
-		}
-		for _, v := range list {
-			out.Sessions = append(out.Sessions, sessionJSON{Name: v.Name, Start: stamp(v.Start), End: stamp(v.End), Bytes: v.Bytes, State: string(v.State)})
-		}
+	if s.c.Sessions == nil {
+		return out, nil
 	}
-	s.answer(w, http.StatusOK, out)
+	list, err := s.c.Sessions.Sessions(ctx)
+	if err != nil {
+		return out, err
+	}
+	for _, v := range list {
+		out.Sessions = append(out.Sessions, sessionJSON{Name: v.Name, Start: stamp(v.Start), End: stamp(v.End), Bytes: v.Bytes, State: string(v.State)})
+	}
+	return out, nil
 }
 
 // silentAfter is how long the core may publish nothing; it does so every second
