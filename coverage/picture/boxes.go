@@ -47,5 +47,5 @@ func (b Box) with(o Box) Box {
 }
 
 func (b Box) size() float64 {
-	return float64(b.Hi.X-b.Lo.X) * float64(b.Hi.Y-b.Lo.Y)
+	return float64(float64(b.Hi.X-b.Lo.X) * float64(b.Hi.Y-b.Lo.Y))
 }

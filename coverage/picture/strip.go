@@ -102,13 +102,13 @@ func dot(u, v vector) float64 {
 // way is how far the middle of a bar goes while its ends do, about.
 func way(left, right vector) float64 {
 	x, y := float64(left.x+right.x), float64(left.y+right.y)
-	return math.Sqrt(float64(x*x)+float64(y*y)) / 2
+	return float64(math.Sqrt(float64(x*x)+float64(y*y)) / 2)
 }
 
 // area is that between two bars, square steps.
 func (b bar) area(o bar) float64 {
 	p, q := vector{int64(o.rx) - int64(b.lx), int64(o.ry) - int64(b.ly)}, vector{int64(o.lx) - int64(b.rx), int64(o.ly) - int64(b.ry)}
-	return math.Abs(float64(float64(p.x)*float64(q.y))-float64(float64(p.y)*float64(q.x))) / 2
+	return float64(math.Abs(float64(float64(p.x)*float64(q.y))-float64(float64(p.y)*float64(q.x))) / 2)
 }
 
 // ahead is square to the bar, to the side to which it moves.
