@@ -204,3 +204,22 @@ func filled(t testing.TB) *arrivals.Log {
 	}
 	return l
 }
+
+// start serves on a real port until the test ends; it returns the address.
+func start(t testing.TB, s *Server) string {
+	t.Helper()
+	ctx, cancel := context.WithCancel(context.Background())
+	address, err := s.Listen(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan error, 1)
+	go func() { done <- s.Run(ctx) }()
+	t.Cleanup(func() {
+		cancel()
+		if err := <-done; err != nil {
+			t.Errorf("serve: %v", err)
+		}
+	})
+	return "http://" + address.String()
+}
