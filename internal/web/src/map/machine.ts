@@ -41,7 +41,7 @@ function machine(to: CanvasRenderingContext2D, tokens: Tokens, pose: Pose, old: 
     if (antenna !== null) {
       edged(to, tokens, ink, 3, () => { to.moveTo(antenna.x, antenna.y); to.lineTo((first.x + last.x) / 2, (first.y + last.y) / 2) })
     }
-    const thick = Math.max(10, barM * metre)
+    const thick = Math.max(5, Math.min(10, 0.25 * (ends.length - 1) * 3 * metre), barM * metre)
     for (let i = 0; i + 1 < ends.length; i++) {
       const [a, b] = [ends[i], ends[i + 1]]
       if (a !== undefined && b !== undefined) section(to, tokens, a, b, thick, pose.sections[i] ?? 'unknown', old)

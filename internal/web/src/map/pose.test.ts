@@ -19,6 +19,16 @@ test('the way between two states is gone through in their time', () => {
   expect(m.at(1200)).toEqual({ pose: pose(-0.1 + 2e-5, 6), moving: false })
 })
 
+test('work that follows its state is drawn with it', () => {
+  const m = motion(() => false)
+  m.arrived(pose(-0.1, 4), 1000)
+  m.worked(6)
+  m.arrived(pose(-0.1 + 2e-5, 6), 1100)
+  m.worked(9)
+  expect(m.at(1150)?.pose.work).toBe(6)
+  expect(m.at(1200)?.pose.work).toBe(9)
+})
+
 test('a jump, a long pause and a person who wants no motion are not smoothed', () => {
   const far = motion(() => false)
   far.arrived(pose(-0.1), 0)

@@ -43,6 +43,8 @@ export function metres(a: Position, b: Position): number {
 export interface Motion {
   /** a pose arrived; now in ms of any clock */
   arrived(pose: Pose, now: number): void
+  /** work up to this number belongs to the pose that arrived last: it follows its state */
+  worked(last: number): void
   /** the pose to draw, null before the first; moving tells whether the next frame differs */
   at(now: number): { pose: Pose; moving: boolean } | null
 }
@@ -68,6 +70,9 @@ export function motion(still: () => boolean): Motion {
       to = pose
       start = now
       span = from === null ? 0 : Math.max(shortestMs, gap)
+    },
+    worked(last) {
+      if (to !== null && last > to.work) to = { ...to, work: last }
     },
     at,
   }

@@ -1,6 +1,6 @@
 // The map's style: sources, layers and how they are painted.
 
-import type { DataDrivenPropertyValueSpecification, LayerSpecification, SourceSpecification, StyleSpecification } from 'maplibre-gl'
+import type { DataDrivenPropertyValueSpecification, ExpressionSpecification, LayerSpecification, SourceSpecification, StyleSpecification } from 'maplibre-gl'
 import { productColour, ratioStops, type Colouring } from '../colour'
 import { causes, hatchName, signName } from './images'
 import { otherSign, signs } from '../signs'
@@ -58,6 +58,9 @@ export function shown(c: Colouring): [layer: string, visible: boolean][] {
   return [[ids.covered, times], [ids.swaths, !times], [ids.twice, times]]
 }
 
+/** byZoom is a width from the whole field in sight to the bar in sight. */
+const byZoom = (far: number, near: number): ExpressionSpecification => ['interpolate', ['linear'], ['zoom'], 15.5, far, 18.5, near]
+
 export function style(origin: string): StyleSpecification {
   const sources: Record<string, SourceSpecification> = {
     [ids.preview]: { type: 'geojson', data: { type: 'FeatureCollection', features: [] } },
@@ -82,8 +85,8 @@ export function style(origin: string): StyleSpecification {
       id: ids.boundary, type: 'line', ...of('boundary'), layout: { 'line-join': 'round' },
       paint: { 'line-width': ['case', ['==', ['get', 'current'], true], 3, 1.5] },
     },
-    { id: ids.skipCasing, type: 'line', ...of('skips'), paint: { 'line-width': 5 } },
-    { id: ids.skips, type: 'line', ...of('skips'), paint: { 'line-width': 3, 'line-dasharray': ['case', ['==', ['get', 'state'], 'provisional'], ['literal', [2, 1.5]], ['literal', [1, 0]]] } },
+    { id: ids.skipCasing, type: 'line', ...of('skips'), paint: { 'line-width': byZoom(2.5, 5) } },
+    { id: ids.skips, type: 'line', ...of('skips'), paint: { 'line-width': byZoom(1.2, 3), 'line-dasharray': ['case', ['==', ['get', 'state'], 'provisional'], ['literal', [2, 1.5]], ['literal', [1, 0]]] } },
     { id: ids.previewFill, type: 'fill', source: ids.preview, filter: ['==', ['geometry-type'], 'Polygon'], paint: { 'fill-opacity': 0.25 } },
     { id: ids.previewCasing, type: 'line', source: ids.preview, paint: { 'line-width': 8 } },
     { id: ids.previewLine, type: 'line', source: ids.preview, paint: { 'line-width': 4, 'line-dasharray': [2, 1] } },

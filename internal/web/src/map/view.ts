@@ -61,6 +61,9 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   let lastFrame = 0
   let lastRetry = Number.NEGATIVE_INFINITY
   let labels: Label[] = []
+  // Pieces stay for one revision more than they must: tiles round their outlines, and
+  // without that a hair of bare ground would show where tiles end and pieces begin.
+  let seam = { before: 0, now: 0 }
   let lastLabels = Number.NEGATIVE_INFINITY
   let preview: Outline | null = null
   const asked = new Map<string, number>() // tile → generation of its latest request
@@ -113,8 +116,10 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
       map.refreshTiles(layer, again)
     }
     if (!fresh) return
+    if (g.tiled < seam.now) seam = { before: 0, now: 0 } // numbered anew
+    if (g.tiled > seam.now) seam = { before: seam.now, now: g.tiled }
     if (asked.size > 5000) for (const k of [...asked.keys()].slice(0, 2500)) asked.delete(k)
-    w.tiled(g.tiled)
+    w.tiled(seam.before)
     tell(g)
   }
   const tell = (g: Ground) => w.drawn({ work: Math.max(g.tiled, Math.min(g.last, shownPose()?.work ?? g.last)), revision: g.revision, pieces: pieces.count() })
@@ -233,9 +238,9 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     ground(g) {
       const before = ground
       ground = g
+      moves.worked(g.last)
       if (before?.pieces !== g.pieces) {
         pieces.set(g.pieces, colouring)
-        // pieces that came without a machine that moves, as after a pause
         wake()
       }
       if (before?.changes !== g.changes) check()

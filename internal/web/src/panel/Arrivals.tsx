@@ -3,7 +3,7 @@
 
 import { useState } from 'preact/hooks'
 import { api } from '../api'
-import { howOld } from '../text/words'
+import { howOld, sentence } from '../text/words'
 import type { ArrivalSource, ArrivedLine } from '../wire'
 import { Fault, Sheet, useEvery } from './common'
 import { ProfileBench } from './Profile'
@@ -41,8 +41,8 @@ function SourceView({ source: s }: { source: ArrivalSource }) {
     <section data-test={`source-${s.name}`}>
       <h3>{s.stream === 'gnss' ? 'Receiver' : s.stream === 'controller' ? 'Rate controller' : s.name}</h3>
       <p class="quiet">{s.address} · {s.up ? 'open' : 'not open'} · {s.rate_hz === null ? 'rate unknown' : `${s.rate_hz.toFixed(1)} lines a second`} · {s.age_s === null ? 'nothing arrived yet' : `last line ${s.age_s < 10 ? `${s.age_s.toFixed(1)} s` : howOld(s.age_s)} ago`}</p>
-      {s.words.map((w) => <p key={w}>{w}</p>)}
-      {s.trouble.map((t) => <p key={t} class="fault" data-test="trouble">{t}</p>)}
+      {s.words.map((w) => <p key={w}>{sentence(w)}</p>)}
+      {s.trouble.map((t) => <p key={t} class="fault" data-test="trouble">{sentence(t)}</p>)}
       <LineTable lines={s.lines.slice(-20).reverse()} caption={`Latest lines of ${s.name}, the newest first`} />
     </section>
   )

@@ -3,6 +3,7 @@
 
 import { useEffect, useState } from 'preact/hooks'
 import { api } from '../api'
+import { sentence } from '../text/words'
 import { show } from '../units'
 import type { Drive, Edge, Fields, Outline, WorkOutline } from '../wire'
 import { Act, Fault, Sheet, useAction, useEvery, useModel, ViewerWord } from './common'
@@ -75,7 +76,7 @@ function FromWork({ preview, onClose }: { preview: (o: Outline | null) => void; 
   return (
     <>
       <p>Where the headland is done, the outline of the work so far can be the boundary.</p>
-      {outline === null ? null : boundary === null ? <p data-test="outline-reason">{outline.reason ?? 'There is no outline yet.'}</p> : <p class="big" data-test="outline-area">{show(units, 'area', outline.area_m2)} <span class="note">shown on the map</span></p>}
+      {outline === null ? null : boundary === null ? <p data-test="outline-reason">{sentence(outline.reason ?? 'there is no outline yet')}</p> : <p class="big" data-test="outline-area">{show(units, 'area', outline.area_m2)} <span class="note">shown on the map</span></p>}
       <div class="row">
         <button type="button" class="button plain" data-test="look-again" disabled={action.busy} onClick={look}>Look again</button>
         <Act kind="primary" test="accept-outline" disabled={boundary === null || action.busy} onClick={() => { if (boundary !== null) action.run(() => api.acceptBoundary(boundary), onClose) }}>Take it as the boundary</Act>
@@ -112,7 +113,7 @@ function Driving({ preview, onClose }: { preview: (o: Outline | null) => void; o
               <Act test="discard-drive" disabled={action.busy} onClick={() => action.run(api.cancelDrive, after)}>Throw it away</Act>
             </div>
           </>
-        ) : <p>Drive once round the field. Choose which part of the machine follows the edge, then start. {drive?.reason ?? ''}</p>}
+        ) : <p>Drive once round the field. Choose which part of the machine follows the edge, then start. {sentence(drive?.reason ?? '')}</p>}
         <div class="choice" role="group" aria-label="What follows the edge">
           {edges.map(([e, label]) => <button key={e} type="button" class="button plain" aria-pressed={edge === e} data-test={`edge-${e}`} onClick={() => setEdge(e)}>{label}</button>)}
         </div>
@@ -126,8 +127,8 @@ function Driving({ preview, onClose }: { preview: (o: Outline | null) => void; o
   }
   return (
     <>
-      <p class="big" data-test="driving">Driving: {show(units, 'distance', drive.length_m)}{drive.gap_m === null ? null : <span class="note"> {show(units, 'length', drive.gap_m)} to the start</span>}</p>
-      <p>{drive.reason ?? (drive.area_m2 === null ? '' : `Closed now it would hold ${show(units, 'area', drive.area_m2)}.`)}</p>
+      <p class="big" data-test="driving">Driving: {show(units, drive.length_m < 1000 ? 'length' : 'distance', drive.length_m)}{drive.gap_m === null ? null : <span class="note"> {show(units, 'length', drive.gap_m)} to the start</span>}</p>
+      <p>{drive.reason !== null ? sentence(drive.reason) : (drive.area_m2 === null ? '' : `Closed now it would hold ${show(units, 'area', drive.area_m2)}.`)}</p>
       <div class="row">
         <Act kind="primary" test="stop-drive" disabled={action.busy} onClick={() => action.run(api.stopDrive, take)}>Stop and close it</Act>
         <Act kind="danger" test="cancel-drive" disabled={action.busy} onClick={() => action.run(api.cancelDrive, after)}>Give up</Act>

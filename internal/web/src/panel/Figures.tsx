@@ -1,7 +1,7 @@
 // The figures beside the map: what is put down, what is done and what is left.
 
 import { ages, isOld } from '../store'
-import { howOld, qualityWord, sectionsOn } from '../text/words'
+import { howOld, offTarget, qualityWord, sectionsOn } from '../text/words'
 import { amountOf, figure, show, type Figure } from '../units'
 import type { OverlapBy, State, Tank } from '../wire'
 import { Card, useModel, Value } from './common'
@@ -31,8 +31,11 @@ export function Figures() {
   )
 }
 
+/** Overlap below this, m2, is not told apart by cause. */
+const worthNaming = 10
+
 function overlapWords(by: OverlapBy, all: number): string | undefined {
-  if (all <= 0) return undefined
+  if (all < worthNaming) return undefined
   const [word, most] = ([['headland', by.headland_m2], ['between passes', by.between_passes_m2], ['sections', by.sections_m2]] as const)
     .reduce((x, y) => (y[1] > x[1] ? y : x))
   return most <= 0 ? undefined : `${Math.round((100 * most) / all)} % ${word}`
@@ -42,7 +45,7 @@ function TankCard({ tank: t, state: s, old }: { tank: Tank; state: State; old: b
   const q = amountOf(t.unit)
   const fig = (of: 'amount' | 'rate', v: number | null): Figure | null => (q === null ? null : figure(s.units, q[of], v))
   const part = t.level === null || t.capacity === null || t.capacity <= 0 ? null : Math.min(1, Math.max(0, t.level / t.capacity))
-  const off = t.rate_per_m2 === null || t.target_per_m2 === null || t.target_per_m2 <= 0 ? null : t.rate_per_m2 / t.target_per_m2 - 1
+  const off = offTarget(t.rate_per_m2, t.target_per_m2)
   return (
     <div class="card tank" data-test={`tank-${t.tank}`}>
       <div class="label">Tank {t.tank}{t.product === '' ? '' : `: ${t.product}`}</div>
@@ -51,7 +54,7 @@ function TankCard({ tank: t, state: s, old }: { tank: Tank; state: State; old: b
           <Value of={fig('rate', t.rate_per_m2)} old={old} test={`rate-${t.tank}`} />
           <div class="note" data-test={`target-${t.tank}`}>
             target {q === null ? 'unknown' : show(s.units, q.rate, t.target_per_m2)}
-            {off === null || old ? '' : `, ${off >= 0 ? '+' : '−'}${Math.abs(off * 100).toFixed(0)}\u00a0%`}
+            {off === null || old ? '' : `, ${off}`}
           </div>
         </div>
         <div class="level">

@@ -6,7 +6,7 @@ import { useContext, useEffect, useRef, useState } from 'preact/hooks'
 import type { Answer } from '../api'
 import { empty, type Model, type Store } from '../store'
 import type { Figure } from '../units'
-import { recordedOnly, viewerOnly } from '../text/words'
+import { recordedOnly, sentence, viewerOnly } from '../text/words'
 
 export const StoreContext = createContext<Store | null>(null)
 
@@ -94,7 +94,7 @@ export function useAction(): { busy: boolean; error: string | null; run<T>(what:
 }
 
 export function Fault({ text }: { text: string | null }) {
-  return <div role="alert">{text === null ? null : <p class="fault" data-test="fault">{text}</p>}</div>
+  return <div role="alert">{text === null ? null : <p class="fault" data-test="fault">{sentence(text)}</p>}</div>
 }
 
 /** useEvery asks again and again while shown: at once, then each time ms after the answer. */

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest'
-import { alarmTitle, clock, howOld, offerText, qualityWord, sectionsOn } from './words'
+import { alarmTitle, clock, howOld, offTarget, offerText, qualityWord, sectionsOn } from './words'
 
 test.each([[0.4, '0 s'], [12.2, '12 s'], [119, '119 s'], [120, '2 min'], [7200, '2 h']])('%d s is %s', (s, want) => {
   expect(howOld(s)).toBe(want)
@@ -13,6 +13,10 @@ test.each([
 
 test('a quality that is not known yet is shown as it came', () => {
   expect([null, 'rtk', 'float', 'splendid'].map(qualityWord)).toEqual(['none yet', 'RTK fixed', 'RTK float', 'splendid'])
+})
+
+test.each([[112, 112, 'on target'], [111.9, 112, 'on target'], [123.2, 112, '+10\u00a0%'], [0, 112, '−100\u00a0%'], [null, 112, null], [5, null, null], [5, 0, null]])('rate %d of %d', (rate, target, want) => {
+  expect(offTarget(rate, target)).toBe(want)
 })
 
 test('sections', () => {

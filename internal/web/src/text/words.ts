@@ -30,6 +30,16 @@ export function severityWord(severity: string): string {
   }
 }
 
+/** sentence begins with a capital letter, as what the daemon says on a screen shall. */
+export const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
+
+/** offTarget is how far a rate is off its target, in whole percent. */
+export function offTarget(rate: number | null, target: number | null): string | null {
+  if (rate === null || target === null || target <= 0) return null
+  const percent = Math.round((rate / target - 1) * 100)
+  return percent === 0 ? 'on target' : `${percent > 0 ? '+' : '−'}${Math.abs(percent)}\u00a0%`
+}
+
 /** howOld is an age in words, seconds to hours. */
 export function howOld(ageS: number): string {
   if (ageS < 120) return `${Math.round(ageS)} s`
