@@ -51,6 +51,7 @@ Do not operate a screen while driving.`,
 			c.Ready = func(address string) {
 				fmt.Fprintf(cmd.OutOrStdout(), "running; open http://%s/ on this machine\n", address)
 			}
+			c.Announce = func(text string) { fmt.Fprintln(cmd.ErrOrStderr(), "drawbar:", text) }
 			c.Ended = func(s replay.Summary) {
 				text := export.Text{Units: c.File.Units, Zone: c.File.Timezone}.Append(nil, s)
 				fmt.Fprintf(cmd.OutOrStdout(), "\n%s", text)

@@ -19,6 +19,9 @@ type Config struct {
 	// Now is the session's clock; nil: time.Now. A demonstration lets it run
 	// faster than the wall's.
 	Now func() time.Time
+	// Announce shows a line to whoever sees the board: a pairing code. It must not
+	// block; nil: nothing is shown.
+	Announce func(text string)
 	// Ready is called once everything runs, with the address that the server
 	// listens on; nil: nothing is called.
 	Ready func(address string)

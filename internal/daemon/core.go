@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"time"
 
+	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
 	"drawbar/internal/metrics"
+	"drawbar/internal/server"
 	"drawbar/internal/source"
 	"drawbar/replay"
 )
@@ -35,6 +37,7 @@ type core struct {
 	board   board
 	metrics *metrics.Collector
 	sources []*source.Source
+	lately  *arrivals.Log
 
 	events  chan replay.Event
 	saying  chan said
@@ -48,29 +51,35 @@ type core struct {
 // said is one operator line and where its answer goes.
 type said struct {
 	line   []byte
-	answer chan error
+	answer chan answer
+}
+
+// answer is what came of it.
+type answer struct {
+	server.Said
+	err error
 }
 
 // Say records one operator line, brings it to the disk and acts on it. The line
 // must have been checked: what is at fault in it does not act.
-func (c *core) Say(ctx context.Context, line []byte) error {
-	s := said{line: append([]byte(nil), line...), answer: make(chan error, 1)}
+func (c *core) Say(ctx context.Context, line []byte) (server.Said, error) {
+	s := said{line: append([]byte(nil), line...), answer: make(chan answer, 1)}
 	select {
 	case c.saying <- s:
 	case <-c.done:
-		return ErrStopping
+		return server.Said{}, ErrStopping
 	case <-ctx.Done():
-		return ctx.Err()
+		return server.Said{}, ctx.Err()
 	}
 	select {
-	case err := <-s.answer:
-		return err
+	case a := <-s.answer:
+		return a.Said, a.err
 	case <-c.done:
 		select {
-		case err := <-s.answer:
-			return err
+		case a := <-s.answer:
+			return a.Said, a.err
 		default:
-			return ErrStopping
+			return server.Said{}, ErrStopping
 		}
 	}
 }
@@ -162,6 +171,7 @@ func (c *core) process() {
 }
 
 func (c *core) feed(e replay.Event) {
+	c.lately.Take(e)
 	before := c.session.FixCount()
 	c.session.Feed(e)
 	if c.session.FixCount() > before {
@@ -170,14 +180,18 @@ func (c *core) feed(e replay.Event) {
 }
 
 // say handles one operator line: on the disk first.
-func (c *core) say(line []byte) error {
+func (c *core) say(line []byte) (a answer) {
 	e := replay.Event{At: c.cfg.now(), Stream: replay.StreamOperator, Line: line}
 	if err := c.record.Commit(e); err != nil {
-		return fmt.Errorf("%w: %w", ErrNotRecorded, err)
+		return answer{err: fmt.Errorf("%w: %w", ErrNotRecorded, err)}
 	}
+	before := c.session.Marked()
 	c.feed(e)
 	c.publish()
-	return nil
+	if n := c.session.Marked(); n > before {
+		a.Mark = n
+	}
+	return a
 }
 
 // publish makes the state seen.

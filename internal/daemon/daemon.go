@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"drawbar/internal/alarm"
+	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
 	"drawbar/internal/metrics"
 	"drawbar/internal/source"
@@ -27,6 +28,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		events: make(chan replay.Event, source.QueueSize),
 		saying: make(chan said, sayQueue),
 		asking: make(chan func(), sayQueue),
+		lately: arrivals.New(&cfg.File),
 		done:   make(chan struct{}),
 	}
 	var err error

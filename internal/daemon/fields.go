@@ -8,6 +8,8 @@ import (
 
 	"drawbar/coverage"
 	"drawbar/internal/boundary"
+	"drawbar/internal/live"
+	"drawbar/internal/server"
 	"drawbar/replay"
 	"drawbar/replay/statement"
 )
@@ -42,7 +44,14 @@ func (c *core) sayOf(ctx context.Context, op statement.Operator) error {
 	if err != nil {
 		return fmt.Errorf("write the operator line: %w", err)
 	}
-	return c.Say(ctx, line)
+	_, err = c.Say(ctx, line)
+	return err
+}
+
+// Acknowledge notes that the operator has seen an alarm that stands.
+func (c *core) Acknowledge(ctx context.Context, kind live.Alarm, subject string) (ok bool, err error) {
+	err = c.Do(ctx, func() { ok = c.board.watch.Acknowledge(kind, subject) })
+	return ok, err
 }
 
 // OutlineOfWork is the outline of the ground that the operation in hand covered.
@@ -51,16 +60,6 @@ func (c *core) OutlineOfWork(ctx context.Context) (out replay.Outline, err error
 		return nil, e
 	}
 	return out, err
-}
-
-// Drive is a boundary that is being driven, or was.
-type Drive struct {
-	Driving bool
-	Edge    coverage.Edge
-	OffsetM float64
-	coverage.Driven
-	Path    [][2]float64   // longitude, latitude
-	Outline replay.Outline // nil: not stopped yet, or no outline
 }
 
 // drive is what the daemon remembers of it.
@@ -100,9 +99,9 @@ func (c *core) DropDrive(ctx context.Context) error {
 }
 
 // Driving tells how it stands.
-func (c *core) Driving(ctx context.Context) (out Drive, err error) {
+func (c *core) Driving(ctx context.Context) (out server.Drive, err error) {
 	err = c.Do(ctx, func() {
-		out = Drive{Edge: c.drive.edge, OffsetM: c.drive.offsetM, Outline: c.drive.outline}
+		out = server.Drive{Edge: c.drive.edge, OffsetM: c.drive.offsetM, Outline: c.drive.outline}
 		out.Driven, out.Driving = c.session.Driving()
 		out.Path = c.session.DrivenPath(0)
 	})

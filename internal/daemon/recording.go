@@ -5,8 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 	"slices"
 	"sync"
 
@@ -33,15 +31,8 @@ func openRecording(cfg *Config, collector *metrics.Collector) (*recording, error
 	}
 	r := &recording{cfg: cfg, folder: folder}
 	head := replay.Head{Version: cfg.Version, Zone: cfg.File.Timezone.String(), Config: string(cfg.Text), Field: cfg.File.Field.Name}
-	if name := cfg.File.Field.BoundaryFile; name != "" {
-		if !filepath.IsAbs(name) {
-			name = filepath.Join(cfg.File.Dir, name)
-		}
-		text, err := os.ReadFile(name)
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("keep the boundary with the recording: %w", err), folder.Close())
-		}
-		head.Outline = string(text)
+	if head.Outline, err = cfg.File.Outline(); err != nil {
+		return nil, errors.Join(fmt.Errorf("keep the boundary with the recording: %w", err), folder.Close())
 	}
 	r.Recording, err = folder.Start(cfg.now(), head, store.Options{OnSync: collector.ObserveSync})
 	if err != nil {

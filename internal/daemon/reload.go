@@ -43,7 +43,7 @@ func (c *core) reload() {
 	if !reflect.DeepEqual(file.Tanks, c.cfg.File.Tanks) && len(file.Tanks) > 0 {
 		line, err := json.Marshal(map[string]any{"tanks": statement.EncodeTanks(file.Tanks)})
 		if err == nil {
-			err = c.Say(context.Background(), line)
+			_, err = c.Say(context.Background(), line)
 		}
 		if err != nil {
 			log.Error("the tanks were not changed", keyError, err)
@@ -70,6 +70,7 @@ func differing(a, b config.File) (parts []string) {
 	check("controller times", []any{a.Controller.StaleAfterS, a.Controller.ReportLagS}, []any{b.Controller.StaleAfterS, b.Controller.ReportLagS})
 	check("implement", a.Implement, b.Implement)
 	check("field", a.Field, b.Field)
+	check("fields", a.Fields, b.Fields)
 	check("limits", a.Limits, b.Limits)
 	check("server", a.Listen, b.Listen)
 	check("data", a.Data, b.Data)

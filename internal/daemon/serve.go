@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"drawbar/internal/live"
@@ -41,24 +42,34 @@ func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 		Listen: cfg.File.Listen, Hub: p.hub, Metrics: registry,
 		Units: cfg.File.Units, Timezone: cfg.File.Timezone, Log: cfg.Log,
 	}
-	if p.core != nil {
-		c.Operator, c.Sessions = p.core, p.record
+	gate, err := newGate(cfg, p.core != nil)
+	if err != nil {
+		return nil, err
+	}
+	c.Access = gate
+	c.Tiles, c.FieldsFile = p.board.maker, cfg.File.Fields.From
+	switch {
+	case p.core != nil:
+		c.Operator, c.Sessions, c.Fields, c.Outline, c.Drive, c.Alarms = p.core, p.record, p.core, p.core, p.core, p.core
+		c.Arrivals = p.core.lately
+	case p.show != nil:
+		c.Replay, c.Arrivals = p.show, p.show.lately
 	}
 	s, err := server.New(c)
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, gate.Close())
 	}
 	address, err := s.Listen(ctx)
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, gate.Close())
 	}
 	out := &serving{address: address.String(), ended: make(chan error, 1)}
 	go func() {
-		if err := s.Run(ctx); err != nil {
-			out.ended <- fmt.Errorf("serve: %w", err)
-			return
+		err := s.Run(ctx)
+		if err != nil {
+			err = fmt.Errorf("serve: %w", err)
 		}
-		out.ended <- nil
+		out.ended <- errors.Join(err, gate.Close())
 	}()
 	return out, nil
 }

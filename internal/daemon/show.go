@@ -7,7 +7,9 @@ import (
 	"io"
 	"time"
 
+	"drawbar/coverage"
 	"drawbar/internal/alarm"
+	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
 	"drawbar/internal/metrics"
 	"drawbar/replay"
@@ -30,6 +32,7 @@ type Show struct {
 	board   board
 	serving *serving
 	stop    context.CancelFunc
+	lately  *arrivals.Log
 	wishes  chan wish
 	done    chan struct{}
 }
@@ -53,12 +56,13 @@ const longestWait = 10 * time.Second
 // OpenShow starts serving; Close ends it.
 func OpenShow(ctx context.Context, cfg Config) (*Show, error) {
 	hub := &live.Hub{}
-	s := &Show{cfg: cfg, wishes: make(chan wish, sayQueue), done: make(chan struct{})}
+	s := &Show{cfg: cfg, lately: arrivals.New(&cfg.File), wishes: make(chan wish, sayQueue), done: make(chan struct{})}
 	s.board = board{hub: hub, watch: alarm.New(limits(&cfg, false)), version: cfg.Version, log: cfg.Log}
 	var err error
 	if s.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
 		return nil, err
 	}
+	s.board.draw(new(coverage.Setup)) // so that there is a maker to serve
 	ctx, s.stop = context.WithCancel(ctx)
 	if s.serving, err = serve(ctx, &s.cfg, parts{hub: hub, collector: metrics.New(hub, cfg.Version), show: s, board: &s.board}); err != nil {
 		s.stop()
@@ -163,6 +167,7 @@ func (p *playing) feed() error {
 		}
 		return nil
 	}
+	p.show.lately.Take(p.next)
 	p.session.Feed(p.next)
 	last := p.next.At
 	if last.After(p.at) {
