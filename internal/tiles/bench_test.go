@@ -116,7 +116,7 @@ func BenchmarkPublish(b *testing.B) {
 			b.ReportAllocs()
 			var s *square
 			for b.Loop() {
-				s = work36(ha, true)
+				s = work36(ha, ha < 100)
 			}
 			quantiles(b, "publish", s.publish)
 			quantiles(b, "fix", s.fix)
@@ -134,7 +134,7 @@ func BenchmarkTile(b *testing.B) {
 			for _, z := range []maptile.Zoom{11, 12, 13, 14, 16, 18} {
 				b.Run(fmt.Sprintf("ha=%.0f/%s/z=%d", ha, layer, z), func(b *testing.B) {
 					if worked[ha] == nil {
-						worked[ha] = work36(ha, true)
+						worked[ha] = work36(ha, ha < 100)
 					}
 					s := worked[ha]
 					side := 100 * math.Sqrt(ha)

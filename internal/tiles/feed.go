@@ -78,7 +78,8 @@ func (f *Feed) Restart() {
 }
 
 // Publish publishes what has changed since the last time, once a second at most
-// unless it must be now. The revision is that of the tiles from now on; published
+// unless it must be now; now is by a clock of the real time, also where a recording
+// is shown faster, so that looking for skips takes no more than its share. The revision is that of the tiles from now on; published
 // tells whether this call has looked for changes, so that the tiles carry all
 // quads up to here.
 func (f *Feed) Publish(s Session, now time.Time, must bool) (revision uint64, published bool) {
