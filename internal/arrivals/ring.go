@@ -22,6 +22,9 @@ type kept struct {
 	cut    bool // there was more
 }
 
+// takes is the room of its text: one byte at least, so that each has its own place.
+func (k kept) takes() int { return k.length + 1 }
+
 // ring is the latest lines of a stream. Its memory is taken once.
 type ring struct {
 	lines []kept // keepLines of them, made with the first line
@@ -37,20 +40,20 @@ func (r *ring) add(at time.Time, line []byte) {
 		r.lines, r.bytes = make([]kept, keepLines), make([]byte, keepBytes)
 	}
 	k := kept{at: at, length: min(len(line), mostLine), cut: len(line) > mostLine}
-	if r.free+k.length > keepBytes {
+	if r.free+k.takes() > keepBytes {
 		r.clear(r.free, keepBytes) // what lies behind is older than what lies before
 		r.free = 0
 	}
 	if r.count == keepLines {
 		r.drop()
 	}
-	r.clear(r.free, r.free+k.length)
+	r.clear(r.free, r.free+k.takes())
 	for r.count > 0 && !fresh(r.lines[r.first].at, at) {
 		r.drop()
 	}
 	k.from = r.free
 	copy(r.bytes[k.from:], line[:k.length])
-	r.free += k.length
+	r.free += k.takes()
 	r.lines[(r.first+r.count)%keepLines] = k
 	r.count++
 }
@@ -66,7 +69,7 @@ func fresh(at, now time.Time) bool {
 func (r *ring) clear(from, to int) {
 	for r.count > 0 {
 		k := r.lines[r.first]
-		if k.from >= to || k.from+k.length <= from {
+		if k.from >= to || k.from+k.takes() <= from {
 			return
 		}
 		r.drop()
