@@ -17,7 +17,9 @@ export interface Overlay {
 
 /** Of the symbol; the tractor's own measures are not known. Metres. */
 const tractorM = { length: 5, width: 2.5 }
-const barM = 1
+const barM = 1.2
+/** What a label takes of the screen, CSS pixels. */
+const labelRoom = { x: 92, y: 28 }
 
 type Point = { x: number; y: number }
 
@@ -27,7 +29,14 @@ export function draw(to: CanvasRenderingContext2D, o: Overlay, project: (p: Posi
   to.setTransform(ratio, 0, 0, ratio, 0, 0)
   to.clearRect(0, 0, to.canvas.clientWidth, to.canvas.clientHeight)
   if (o.pose !== null) machine(to, o.tokens, o.pose, o.old, project, metre)
-  for (const l of o.labels) label(to, o.tokens, l, project(l.at))
+  const taken: Point[] = []
+  for (const l of o.labels) {
+    const at = project(l.at)
+    // one that would cover another is left out: the larger skip comes first
+    if (taken.some((p) => Math.abs(p.x - at.x) < labelRoom.x && Math.abs(p.y - at.y) < labelRoom.y)) continue
+    taken.push(at)
+    label(to, o.tokens, l, at)
+  }
 }
 
 function machine(to: CanvasRenderingContext2D, tokens: Tokens, pose: Pose, old: boolean, project: (p: Position) => Point, metre: number): void {
@@ -41,7 +50,7 @@ function machine(to: CanvasRenderingContext2D, tokens: Tokens, pose: Pose, old: 
     if (antenna !== null) {
       edged(to, tokens, ink, 3, () => { to.moveTo(antenna.x, antenna.y); to.lineTo((first.x + last.x) / 2, (first.y + last.y) / 2) })
     }
-    const thick = Math.max(5, Math.min(10, 0.25 * (ends.length - 1) * 3 * metre), barM * metre)
+    const thick = Math.max(6, barM * metre)
     for (let i = 0; i + 1 < ends.length; i++) {
       const [a, b] = [ends[i], ends[i + 1]]
       if (a !== undefined && b !== undefined) section(to, tokens, a, b, thick, pose.sections[i] ?? 'unknown', old)

@@ -42,6 +42,8 @@ const frameMs = 33
 const retryMs = 2000
 const mostLabels = 60
 const labelsMs = 500
+/** Skips smaller than this on the screen have no label: from afar it would hide more than it tells. */
+const labelFromPx = 14
 /** Where the machine stands on the screen with the machine up: this part of the height below the middle. */
 const aheadPart = 0.18
 
@@ -148,7 +150,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     }
     const bounds = map.getBounds()
     // from afar labels would hide the map
-    const seen = [...found.values()].filter((l) => bounds.contains(l.at) && metre() * Math.sqrt(l.area) > 8)
+    const seen = [...found.values()].filter((l) => bounds.contains(l.at) && metre() * Math.sqrt(l.area) > labelFromPx)
     labels = seen.sort((a, b) => b.area - a.area).slice(0, mostLabels)
   }
 

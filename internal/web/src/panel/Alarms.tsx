@@ -26,7 +26,7 @@ export function Alarms() {
     <section class="alarms" aria-label="Alarms">
       <div aria-live="assertive" data-test="alarms">
         {fresh.map((a) => (
-          <div key={id(a)} class={`alarm ${a.severity}`} data-test={`alarm-${a.alarm}`}>
+          <div key={id(a)} class={`alarm is-${a.severity}`} data-test={`alarm-${a.alarm}`}>
             <div>
               <strong>{severityWord(a.severity)}: {alarmTitle(a)}</strong>
               <p>{a.text}</p>
