@@ -73,7 +73,8 @@ export function style(origin: string): StyleSpecification {
     { id: ids.bare, type: 'background' },
     { id: ids.covered, type: 'fill', ...of('covered'), paint: { 'fill-antialias': false } },
     { id: ids.swaths, type: 'fill', ...of('swaths'), paint: { 'fill-antialias': false } },
-    { id: ids.twice, type: 'fill', ...of('overlap'), paint: { 'fill-antialias': false } },
+    // a shade from opaque: opaque fills are drawn before all else, and live pieces would cover them
+    { id: ids.twice, type: 'fill', ...of('overlap'), paint: { 'fill-antialias': false, 'fill-opacity': 0.99 } },
     {
       id: ids.overlap, type: 'fill', ...of('overlap'),
       paint: {
