@@ -3,7 +3,6 @@ package server
 import (
 	"bytes"
 	"encoding/json"
-	"net/http"
 	"reflect"
 	"strings"
 
@@ -92,13 +91,6 @@ func bare(s *huma.Schema) {
 			s.Nullable = false
 		}
 	}
-}
-
-func (a *api) document(text []byte) {
-	a.mux.HandleFunc("GET /openapi.json", func(w http.ResponseWriter, _ *http.Request) {
-		w.Header().Set("Content-Type", "application/json")
-		_, _ = w.Write(text) // the client is gone: nobody to tell
-	})
 }
 
 // nameJSON is a column: its number, or its name.

@@ -65,6 +65,9 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("X-Accel-Buffering", "no")
+	if r.Method == http.MethodHead {
+		return
+	}
 	e := stream{s: s, to: w, control: http.NewResponseController(w), seq: sub.Seen, work: s.c.Hub.LastWork()}
 	if has {
 		e.work, e.behind = work-s.firstWork, work < s.firstWork

@@ -351,6 +351,15 @@ func TestTooManyNoticesCut(t *testing.T) {
 	})
 }
 
+// Who asks for the head of a stream is not kept waiting for its end.
+func TestHeadOfEvents(t *testing.T) {
+	t.Parallel()
+	w := ask(serverOf(t, Config{}), "HEAD", "/events", "")
+	if w.Code != 200 || w.Header().Get("Content-Type") != "text/event-stream" || w.Body.Len() > 0 {
+		t.Errorf("got %d with %v", w.Code, w.Header())
+	}
+}
+
 func TestTooManyClients(t *testing.T) {
 	t.Parallel()
 	synctest.Test(t, func(t *testing.T) {

@@ -9,6 +9,7 @@ import (
 
 	"drawbar/internal/live"
 	"drawbar/internal/testkit"
+	"drawbar/replay"
 )
 
 // outside checks instances against schemas of the description by the reference
@@ -42,7 +43,16 @@ func TestOutsideValidatorAgrees(t *testing.T) {
 	get := func(s *live.State, path string) string {
 		var hub live.Hub
 		hub.Publish(s)
-		return ask(serverOf(t, Config{Hub: &hub, Sessions: twoSessions()}), "GET", path, "").Body.String()
+		desk := &desk{outline: replay.Outline(square()), drive: Drive{Driving: true, Path: [][2]float64{{0, 53}, {1, 53}}}}
+		c := Config{Hub: &hub, Sessions: twoSessions(), Fields: desk, Outline: desk, Drive: desk, Arrivals: filled(t)}
+		return ask(serverOf(t, c), "GET", path, "").Body.String()
+	}
+	shown := *atWork()
+	shown.Replay = &live.Replay{Start: noon, End: noon, At: noon, Speed: 8, Playing: true}
+	shown.Place.Offer = &live.Offer{Field: "Long Meadow"}
+	piece, err := json.Marshal(workEventJSON{First: 1, Last: 1, Pieces: []pieceJSON{wirePiece(&pieces(1)[0])}})
+	if err != nil {
+		t.Fatal(err)
 	}
 	full := get(atWork(), "/api/state")
 	instances := [][]any{
@@ -52,6 +62,21 @@ func TestOutsideValidatorAgrees(t *testing.T) {
 		instance("Alarms", get(atWork(), "/api/alarms"), true),
 		instance("Sessions", get(atWork(), "/api/sessions"), true),
 		instance("Health", get(atWork(), "/healthz"), true),
+		instance("State", get(&shown, "/api/state"), true),
+		instance("Fields", get(atWork(), "/api/fields"), true),
+		instance("Fields", get(&live.State{}, "/api/fields"), true),
+		instance("WorkOutline", get(atWork(), "/api/boundary/work"), true),
+		instance("WorkOutline", `{"boundary":null,"area_m2":null,"reason":"no work"}`, true),
+		instance("WorkOutline", `{"boundary":{"type":"Point","coordinates":[0,53]},"area_m2":null,"reason":null}`, false),
+		instance("Drive", get(atWork(), "/api/boundary/drive"), true),
+		instance("Arrivals", get(atWork(), "/api/arrivals"), true),
+		instance("Access", get(atWork(), "/api/access"), true),
+		instance("WorkEvent", string(piece), true),
+		instance("WorkEvent", strings.Replace(string(piece), `"rate":0.0112`, `"rate":null`, 1), true),
+		instance("WorkEvent", strings.Replace(string(piece), `"tank":1`, `"tank":0`, 1), false),
+		instance("WorkEvent", `{"first":1,"last":0,"pieces":[]}`, false),
+		instance("State", strings.Replace(full, `"replay":null`, `"replay":{}`, 1), false),
+		instance("State", strings.Replace(full, `"antenna":[`, `"antenna":[0,`, 1), false),
 		instance("State", strings.Replace(full, `"fixes":100`, `"fixes":-1`, 1), false),
 		instance("State", strings.Replace(full, `"quality":"rtk"`, `"quality":"best"`, 1), false),
 		instance("OperatorLine", `{"mark":{"kind":"stone","at":"bar"}}`, true),
