@@ -32,6 +32,7 @@ export function Screen({ again }: { again: () => void }) {
   if (m.access?.role === 'none') return <Pairing onPaired={again} />
   const close = () => setOpen(null)
   const s = m.state
+  const shown = s?.replay != null // a recorded session: nothing is said to it
   const title = s?.operation == null ? (s?.place.field ?? 'No work yet') : s.operation.field === '' ? 'Field without a name' : s.operation.field
   return (
     <>
@@ -40,7 +41,7 @@ export function Screen({ again }: { again: () => void }) {
         <div class="notices">
           <OfferBanner />
           <Alarms />
-          {s?.operation != null && !s.operation.has_boundary && s.replay === null && !boundary ? (
+          {s?.operation != null && !s.operation.has_boundary && !shown && !boundary ? (
             <button type="button" class="button plain hint" data-test="no-boundary" onClick={() => setBoundary(true)}>No boundary yet: make one</button>
           ) : null}
         </div>
@@ -53,13 +54,12 @@ export function Screen({ again }: { again: () => void }) {
             <LookButton />
           </header>
           <OldBanner />
-          {boundary ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
+          {boundary && !shown ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
 <Figures />)}
           <nav class="bottom" aria-label="Actions">
-            <ViewerWord />
-            <MarkButton />
+            {shown ? null : <><ViewerWord /><MarkButton /></>}
             <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
-            <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>
+            {shown ? null : <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>}
             <button type="button" class="button plain" data-test="open-arrivals" onClick={() => setOpen('arrivals')}>What arrives</button>
             <button type="button" class="button plain" data-test="open-settings" onClick={() => setOpen('settings')}>Settings</button>
           </nav>
