@@ -4,6 +4,7 @@ import { useEffect, useRef, useState } from 'preact/hooks'
 import { wear } from '../look'
 import { change, useLook, useSettings } from '../settings'
 import { unlock } from '../sound'
+import { ages, isOld } from '../store'
 import { safety } from '../text/words'
 import type { Outline } from '../wire'
 import { DevicesSheet, Pairing } from './Access'
@@ -78,8 +79,10 @@ export function Screen({ again }: { again: () => void }) {
 
 /** Recording says whether the work is being kept. */
 function Recording() {
-  const { state } = useModel()
+  const m = useModel()
+  const { state } = m
   if (state === null) return null
+  if (isOld(ages(m).link)) return <span class="badge" data-test="recording">{state.replay !== null ? 'recorded session' : state.recording.recording ? 'was recording' : 'was not recording'}</span>
   if (state.replay !== null) return <span class="badge" data-test="recording">recorded session</span>
   return state.recording.recording
     ? <span class="badge good" data-test="recording">recording</span>
