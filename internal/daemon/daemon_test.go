@@ -83,7 +83,11 @@ func write(t *testing.T, dir string, sc sim.Scenario, ports simdir.Ports) (path 
 	t.Helper()
 	text = simdir.ConfigFor(sc, ports)
 	path = filepath.Join(dir, simdir.ConfigFile)
-	for name, data := range map[string][]byte{path: text, filepath.Join(dir, simdir.BoundaryFile): simdir.Boundary(sc.Field)} {
+	files := map[string][]byte{path: text}
+	if len(sc.Field.Outline) > 0 {
+		files[filepath.Join(dir, simdir.BoundaryFile)] = simdir.Boundary(sc.Field)
+	}
+	for name, data := range files {
 		if err := os.WriteFile(name, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
@@ -100,6 +104,7 @@ type bench struct {
 	reload           chan struct{}
 	log              *syncBuffer
 	stop             func() error
+	due              func(at time.Time) // waits until a line is due; nil: as fast as they are taken
 
 	summary replay.Summary // after stop
 	swaths  []string
@@ -125,9 +130,21 @@ func (s *syncBuffer) String() string {
 // start runs a daemon on the scenario's machine.
 func start(t *testing.T, sc sim.Scenario, now func() time.Time) *bench {
 	t.Helper()
+	return startWith(t, sc, now, func(string) []byte { return nil })
+}
+
+// startWith is start with more configuration, which may name files in dir.
+func startWith(t *testing.T, sc sim.Scenario, now func() time.Time, more func(dir string) []byte) *bench {
+	t.Helper()
 	b := &bench{t: t, dir: t.TempDir(), gnss: newPort(t), controller: newPort(t), reload: make(chan struct{}), log: &syncBuffer{}}
 	var text []byte
 	b.path, text = write(t, b.dir, sc, simdir.Ports{GNSS: b.gnss.address(), Controller: b.controller.address()})
+	if extra := more(b.dir); extra != nil {
+		text = append(text, extra...)
+		if err := os.WriteFile(b.path, text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
 	file, err := config.Load(b.path)
 	if err != nil {
 		t.Fatal(err)
@@ -211,7 +228,9 @@ func (b *bench) waitFor(what string, ok func() bool) {
 		}
 		time.Sleep(5 * time.Millisecond)
 	}
-	b.t.Fatalf("waited in vain for %s; log:\n%s", what, b.log)
+	var state json.RawMessage
+	b.get("/api/state", &state)
+	b.t.Fatalf("waited in vain for %s; state:\n%s\nlog:\n%s", what, state, b.log)
 }
 
 // again replays the recordings in dir/data and returns what came of them.
@@ -285,7 +304,10 @@ func job() sim.Scenario {
 // the number of each.
 func (b *bench) play(sc sim.Scenario, before func(n int)) (sent int) {
 	b.t.Helper()
-	_, err := sim.Run(sc, func(_ time.Time, stream string, line []byte) error {
+	_, err := sim.Run(sc, func(at time.Time, stream string, line []byte) error {
+		if b.due != nil {
+			b.due(at)
+		}
 		before(sent)
 		sent++
 		switch stream {

@@ -135,6 +135,7 @@ func (p *playing) rewind() error {
 		return err
 	}
 	p.show.board.restart()
+	p.show.lately.Clear()
 	p.session, p.source, p.at, p.ended = session, source, p.rec.Start, false
 	return p.load()
 }
