@@ -1113,15 +1113,6 @@ export interface components {
             /** @description The latest first. */
             sessions: components["schemas"]["Session"][];
         };
-        /** @description One figure as text. */
-        Shown: {
-            /** @description Title of the group. */
-            group: string;
-            /** @description Of the figure. */
-            name: string;
-            /** @description With its unit. */
-            value: string;
-        };
         /** @description Ground that is too narrow for a pass. */
         Skip: {
             area_m2: number;
@@ -1195,8 +1186,6 @@ export interface components {
             recording: components["schemas"]["Recording"];
             /** @description How a recorded session is being shown, null in a live run. */
             replay: components["schemas"]["Replay"] | null;
-            /** @description The same figures as text, in the units and the time zone that the person chose. */
-            shown: components["schemas"]["Shown"][];
             /** @description The input ports. */
             sources: components["schemas"]["Source"][];
             /**

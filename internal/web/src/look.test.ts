@@ -10,7 +10,7 @@ const text: [keyof Tokens, keyof Tokens][] = [
 const shapes: [keyof Tokens, keyof Tokens][] = [
   ['frame', 'page'], ['frame', 'surface'], ['focus', 'page'], ['focus', 'surface'], ['covered', 'bare'], ['skip', 'bare'],
   ['boundary', 'bare'], ['boundary', 'covered'], ['machine', 'bare'], ['machine', 'machineEdge'], ['sectionEdge', 'bare'], ['preview', 'bare'],
-  ['machine', 'covered'], ['twice', 'bare'],
+  ['machine', 'covered'], ['unknown', 'bare'], ['twice', 'bare'],
 ]
 
 describe.each(['day', 'night'] as Look[])('by %s', (look) => {

@@ -55,7 +55,7 @@ export const looks: Record<Look, Tokens> = {
     warning: '#ffcf5c', onWarning: '#11181c', critical: '#a8151b', onCritical: '#ffffff',
     old: '#d5d5d2', onOld: '#3a4146', oldHatch: '#c3c3bf', focus: '#a3420a',
     bare: '#f1ecdf', covered: '#4c8f6c', twice: '#2c5f48',
-    skip: '#b01116', skipLabel: '#b01116', onSkipLabel: '#ffffff', boundary: '#11181c', unknown: '#8b8f90',
+    skip: '#b01116', skipLabel: '#b01116', onSkipLabel: '#ffffff', boundary: '#11181c', unknown: '#7d4fa0',
     machine: '#11181c', machineEdge: '#ffffff', sectionOn: '#0b57d0', sectionEdge: '#11181c', preview: '#a3420a',
   },
   night: {
@@ -64,7 +64,7 @@ export const looks: Record<Look, Tokens> = {
     warning: '#e3aa32', onWarning: '#14110a', critical: '#c4262c', onCritical: '#ffffff',
     old: '#2c3337', onOld: '#b9c2c7', oldHatch: '#3a4247', focus: '#ffb27a',
     bare: '#1b2124', covered: '#418b66', twice: '#a9dcc0',
-    skip: '#ff8d86', skipLabel: '#ff8d86', onSkipLabel: '#1d0606', boundary: '#e6ecef', unknown: '#868c8f',
+    skip: '#ff8d86', skipLabel: '#ff8d86', onSkipLabel: '#1d0606', boundary: '#e6ecef', unknown: '#b58fd6',
     machine: '#e6ecef', machineEdge: '#0c1012', sectionOn: '#8ab4ff', sectionEdge: '#e6ecef', preview: '#ffb27a',
   },
 }

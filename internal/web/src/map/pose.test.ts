@@ -15,7 +15,8 @@ test('the way between two states is gone through in their time', () => {
   m.arrived(pose(-0.1 + 2e-5, 6), 1100)
   expect(m.at(1150)?.pose.antenna?.[0]).toBeCloseTo(-0.1 + 1e-5, 12)
   expect(m.at(1150)?.pose.bar[1]?.[0]).toBeCloseTo(-0.1 + 1e-5, 12)
-  expect(m.at(1150)?.pose.work, 'work is not drawn ahead of the bar').toBe(4)
+  expect(m.at(1150)?.pose.work, 'work follows the bar').toBe(5)
+  expect(m.at(1149)?.pose.work).toBe(4)
   expect(m.at(1200)).toEqual({ pose: pose(-0.1 + 2e-5, 6), moving: false })
 })
 
@@ -25,8 +26,10 @@ test('work that follows its state is drawn with it', () => {
   m.worked(6)
   m.arrived(pose(-0.1 + 2e-5, 6), 1100)
   m.worked(9)
-  expect(m.at(1150)?.pose.work).toBe(6)
+  expect(m.at(1150)?.pose.work).toBe(7)
   expect(m.at(1200)?.pose.work).toBe(9)
+  m.arrived(pose(-0.1 + 3e-5, 2), 1200)
+  expect(m.at(1210)?.pose.work, 'numbered anew').toBe(2)
 })
 
 test('a jump, a long pause and a person who wants no motion are not smoothed', () => {

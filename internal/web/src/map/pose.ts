@@ -84,6 +84,7 @@ function blend(a: Pose, b: Pose, at: number): Pose {
     headingDeg: a.headingDeg !== null && b.headingDeg !== null ? turn(a.headingDeg, b.headingDeg, at) : b.headingDeg,
     bar: a.bar.length === b.bar.length ? b.bar.map((p, i) => between(a.bar[i] ?? p, p, at)) : b.bar,
     sections: a.sections,
-    work: a.work,
+    // pieces are numbered as they were worked: they follow the bar
+    work: b.work < a.work ? b.work : a.work + Math.floor((b.work - a.work) * at),
   }
 }

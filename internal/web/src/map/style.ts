@@ -14,7 +14,7 @@ export const tilesMaxZoom = 18
 
 /** Ids of what is not simply a tile layer. */
 export const ids = {
-  bare: 'bare', swaths: 'swaths', covered: 'covered', twice: 'twice', overlap: 'overlap', skipCasing: 'skip-casing', skips: 'skips',
+  bare: 'bare', swaths: 'swaths', covered: 'covered', coveredEdge: 'covered-edge', twice: 'twice', overlap: 'overlap', skipCasing: 'skip-casing', skips: 'skips',
   boundaryCasing: 'boundary-casing', boundary: 'boundary', preview: 'preview', previewFill: 'preview-fill', previewCasing: 'preview-casing', previewLine: 'preview-line', marks: 'marks', live: 'live',
 } as const
 
@@ -41,6 +41,7 @@ export function paints(c: Colouring): [layer: string, property: string, value: u
     [ids.bare, 'background-color', t.bare],
     [ids.covered, 'fill-color', t.covered],
     [ids.swaths, 'fill-color', swathColour(c)],
+    [ids.coveredEdge, 'line-color', t.quiet],
     [ids.twice, 'fill-color', t.twice],
     [ids.skipCasing, 'line-color', t.machineEdge],
     [ids.skips, 'line-color', t.skip],
@@ -55,7 +56,7 @@ export function paints(c: Colouring): [layer: string, property: string, value: u
 /** shown tells which layers are there in a colouring. */
 export function shown(c: Colouring): [layer: string, visible: boolean][] {
   const times = c.mode === 'times'
-  return [[ids.covered, times], [ids.swaths, !times], [ids.twice, times]]
+  return [[ids.covered, times], [ids.swaths, !times], [ids.coveredEdge, !times], [ids.twice, times]]
 }
 
 /** byZoom is a width from the whole field in sight to the bar in sight. */
@@ -73,6 +74,8 @@ export function style(origin: string): StyleSpecification {
     { id: ids.bare, type: 'background' },
     { id: ids.covered, type: 'fill', ...of('covered'), paint: { 'fill-antialias': false } },
     { id: ids.swaths, type: 'fill', ...of('swaths'), paint: { 'fill-antialias': false } },
+    // in other colours, ground that was worked is told from bare ground by its edge, whatever its colour
+    { id: ids.coveredEdge, type: 'line', ...of('covered'), paint: { 'line-width': 1.5 } },
     // a shade from opaque: opaque fills are drawn before all else, and live pieces would cover them
     { id: ids.twice, type: 'fill', ...of('overlap'), paint: { 'fill-antialias': false, 'fill-opacity': 0.99 } },
     {

@@ -13,13 +13,16 @@ import { motion, type Pose } from './pose'
 import { metresPerPixel, scaleBar } from './scale'
 import { groundLayer, ids, paints, shown, style, tileLayers, tilesMaxZoom, type TileLayer } from './style'
 
+/** What is on the map by now, and where it looks. */
+export interface Drawn { work: number; revision: number; pieces: number; camera: { at: Position; zoom: number; bearing: number } }
+
 export interface Watcher {
   /** the person moved the map away from the machine */
   freed(): void
   /** the tiles in view carry all pieces up to this number and need no live ones */
   tiled(work: number): void
   /** what is drawn by now */
-  drawn(what: { work: number; revision: number; pieces: number }): void
+  drawn(what: Drawn): void
   scale(bar: { pixels: number; text: string }): void
   /** this screen cannot draw the map */
   failed(text: string): void
@@ -59,6 +62,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   let placed = false
   let gesture = false
   let loaded = false
+  let settled = false // tiles were drawn at least once
   let frame = 0
   let lastFrame = 0
   let lastRetry = Number.NEGATIVE_INFINITY
@@ -97,7 +101,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   map.keyboard.disableRotation()
   map.getCanvas().setAttribute('aria-label', 'Map of the field and the machine. Arrow keys move it, plus and minus zoom.')
 
-  const usable = (layer: TileLayer) => layer !== 'swaths' && layer !== 'covered' || layer === groundLayer(colouring)
+  const usable = (layer: TileLayer) => layer !== 'swaths' || layer === groundLayer(colouring)
   const inView = () => map.coveringTiles({ tileSize: 512, minzoom: 0, maxzoom: tilesMaxZoom, roundZoom: false }).map((t) => t.canonical)
 
   /** check fetches stale tiles and tells what is drawn. */
@@ -121,10 +125,12 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     if (g.tiled < seam.now) seam = { before: 0, now: 0 } // numbered anew
     if (g.tiled > seam.now) seam = { before: seam.now, now: g.tiled }
     if (asked.size > 5000) for (const k of [...asked.keys()].slice(0, 2500)) asked.delete(k)
+    settled = true
     w.tiled(seam.before)
     tell(g)
   }
-  const tell = (g: Ground) => w.drawn({ work: Math.max(g.tiled, Math.min(g.last, shownPose()?.work ?? g.last)), revision: g.revision, pieces: pieces.count() })
+  const tell = (g: Ground) => w.drawn({ work: Math.max(g.tiled, Math.min(g.last, shownPose()?.work ?? g.last)), revision: g.revision, pieces: pieces.count(), camera: look() })
+  const look = () => { const { lng, lat } = map.getCenter(); return { at: [lng, lat] as Position, zoom: map.getZoom(), bearing: map.getBearing() } }
   const shownPose = () => moves.at(performance.now())?.pose ?? null
 
   const recolour = () => {
@@ -181,7 +187,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     lastFrame = now
     const at = moves.at(performance.now())
     if (at === null) return
-    if (pieces.limit(at.pose.work) && ground !== null) tell(ground)
+    pieces.limit(at.pose.work)
     if (!camera(at.pose)) paint() // a camera that moves draws with the map
     if (at.moving) wake()
   }
@@ -197,14 +203,17 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
 
   map.on('style.load', () => {
     loaded = true
-    map.addLayer(pieces, ids.twice)
+    map.addLayer(pieces, ids.coveredEdge)
     recolour()
     showPreview()
     scale()
     wake()
     check()
   })
-  map.on('render', paint)
+  map.on('render', () => {
+    paint()
+    if (ground !== null && ground.revision >= 0 && settled) tell(ground)
+  })
   map.on('idle', () => { relabel(); paint(); check() })
   map.on('sourcedata', () => { if (loaded) queueMicrotask(check) })
   map.on('moveend', () => { scale(); check() })

@@ -44,9 +44,10 @@ export function MapPane({ preview }: { preview: Outline | null }) {
       freed: () => setFollowing(false),
       tiled: (work) => store.tell({ kind: 'tiles drawn', work }),
       drawn: (what) => {
-        root.dataset['lastWork'] = String(what.work)
-        root.dataset['tilesRevision'] = String(what.revision)
-        root.dataset['livePieces'] = String(what.pieces)
+        const { at: [lon, lat], zoom, bearing } = what.camera
+        for (const [name, value] of [['lastWork', what.work], ['tilesRevision', what.revision], ['livePieces', what.pieces], ['camera', `${lon} ${lat} ${zoom} ${bearing}`]] as const) {
+          if (root.dataset[name] !== String(value)) root.dataset[name] = String(value)
+        }
       },
       scale: setBar,
       failed: setFailed,
