@@ -131,7 +131,7 @@ func BenchmarkTile(b *testing.B) {
 	worked := map[float64]*square{}
 	for _, ha := range []float64{65, 1000} {
 		for _, layer := range layers {
-			for _, z := range []maptile.Zoom{11, 12, 13, 14, 16, 18} {
+			for _, z := range []maptile.Zoom{11, 12, 13, 14, 15, 16, 17, 18, 19, 20} {
 				b.Run(fmt.Sprintf("ha=%.0f/%s/z=%d", ha, layer, z), func(b *testing.B) {
 					if worked[ha] == nil {
 						worked[ha] = work36(ha, ha < 100)

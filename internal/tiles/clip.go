@@ -65,20 +65,20 @@ func inLine(a, p, b point) bool {
 	return float64(ux)*float64(vy) == float64(uy)*float64(vx)
 }
 
-// clip cuts a polygon, exterior ring first, holes after it, at the tile's edges
-// and the buffer. Rings come without their first point repeated, exteriors of
-// positive area; so they go.
-func clip(rings [][]point) [][][]point {
+// clip appends to dst what is left of a polygon, exterior ring first, holes after it,
+// within the tile's edges and the buffer. Rings come without their first point
+// repeated, exteriors of positive area; so they go.
+func clip(dst [][][]point, rings [][]point) [][][]point {
 	const least, most = -buffer, extent + buffer
 	lo, hi := rings[0][0], rings[0][0]
 	for _, p := range rings[0] {
 		lo, hi = point{min(lo.x, p.x), min(lo.y, p.y)}, point{max(hi.x, p.x), max(hi.y, p.y)}
 	}
 	if hi.x < least || hi.y < least || lo.x > most || lo.y > most {
-		return nil
+		return dst
 	}
 	if lo.x >= least && lo.y >= least && hi.x <= most && hi.y <= most {
-		return [][][]point{rings}
+		return append(dst, rings)
 	}
 	turned := func(p point) point { return point{p.y, p.x} }
 	negative := func(p point) point { return point{-p.x, p.y} }
@@ -93,7 +93,7 @@ func clip(rings [][]point) [][][]point {
 	} {
 		rings = cut(rings, e.turn, e.back, e.limit)
 	}
-	return grouped(rings)
+	return append(dst, grouped(rings)...)
 }
 
 // chain is a stretch of a ring inside an edge, from where it comes in to where it

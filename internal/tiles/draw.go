@@ -2,7 +2,6 @@ package tiles
 
 import (
 	"math"
-	"slices"
 	"strconv"
 
 	"github.com/paulmach/orb/maptile"
@@ -47,8 +46,8 @@ func (v *view) drawCovered(op *Operation) []byte {
 		return nil
 	}
 	out := newLayer(layerCovered.String())
-	out.tag("operation", int64(op.Number))
-	out.tag("times", int64(1))
+	out.tagInt("operation", int64(op.Number))
+	out.tagInt("times", 1)
 	v.add(out, op.Covered.Window(v.lo, v.hi, v.coarse, 1))
 	out.end(geometryPolygon)
 	return out.tile()
@@ -57,9 +56,9 @@ func (v *view) drawCovered(op *Operation) []byte {
 func (v *view) drawOverlap(op *Operation) []byte {
 	out := newLayer(layerOverlap.String())
 	for _, o := range op.Overlap {
-		out.tag("operation", int64(op.Number))
+		out.tagInt("operation", int64(op.Number))
 		if o.Cause != "" {
-			out.tag("cause", o.Cause)
+			out.tagString("cause", o.Cause)
 		}
 		v.add(out, o.Set.Window(v.lo, v.hi, v.coarse, o.Times))
 		out.end(geometryPolygon)
@@ -73,13 +72,13 @@ func (v *view) drawSkips(op *Operation) []byte {
 		if lo, hi := s.box(); lo.X > v.hi.X || lo.Y > v.hi.Y || hi.X < v.lo.X || hi.Y < v.lo.Y {
 			continue
 		}
-		out.tag("operation", int64(op.Number))
-		out.tag("area_m2", significant(s.AreaM2, 5))
-		out.tag("width_m", significant(s.WidthM, 4))
-		out.tag("length_m", significant(s.LengthM, 5))
-		out.tag("state", s.State.String())
-		out.tag("lon", s.LonDeg)
-		out.tag("lat", s.LatDeg)
+		out.tagInt("operation", int64(op.Number))
+		out.tagFloat("area_m2", significant(s.AreaM2, 5))
+		out.tagFloat("width_m", significant(s.WidthM, 4))
+		out.tagFloat("length_m", significant(s.LengthM, 5))
+		out.tagString("state", s.State.String())
+		out.tagFloat("lon", s.LonDeg)
+		out.tagFloat("lat", s.LatDeg)
 		v.add(out, s.polygons())
 		out.end(geometryPolygon)
 	}
@@ -88,53 +87,20 @@ func (v *view) drawSkips(op *Operation) []byte {
 
 // add adds polygons of the plane to the feature in hand.
 func (v *view) add(out *layer, polygons []ground.Polygon) {
-	var shape [][][]point
+	m := &out.shaper
 	for _, p := range polygons {
-		rings := make([][]point, 0, len(p))
-		for _, r := range p {
-			if ring := v.ring(r); ring != nil {
-				rings = append(rings, ring)
-			} else if len(rings) == 0 {
+		for i, r := range p {
+			// Where the other hand is up, and without the last corner, which is the first.
+			for k := len(r) - 1; k > 0; k-- {
+				m.point(v.point(r[k]))
+			}
+			if !m.endRing() && i == 0 {
 				break // without its exterior the polygon is nothing
 			}
 		}
-		shape = append(shape, clipped(rings)...)
+		m.endPolygon()
 	}
-	out.polygons(shape)
-}
-
-// ring is a closed ring of the plane in the tile, where the other hand is up; nil
-// where nothing is left of it.
-func (v *view) ring(r []plane.Coord) []point {
-	ring := make([]point, 0, len(r)-1)
-	for _, c := range slices.Backward(r[1:]) {
-		if p := v.point(c); len(ring) == 0 || ring[len(ring)-1] != p {
-			ring = append(ring, p)
-		}
-	}
-	return tidy(ring)
-}
-
-// clipped is what a tile shows of a polygon, its rings tidy, the first the exterior.
-func clipped(rings [][]point) [][][]point {
-	if len(rings) == 0 {
-		return nil
-	}
-	for i, r := range rings {
-		if exterior := i == 0; doubleArea(r) > 0 != exterior {
-			slices.Reverse(r)
-		}
-	}
-	return clip(rings)
-}
-
-// polygons adds polygons to the feature in hand.
-func (l *layer) polygons(shape [][][]point) {
-	for _, p := range simple(shape) {
-		for _, r := range p {
-			l.ring(r)
-		}
-	}
+	out.polygons()
 }
 
 // maxSwathsBytes is what a tile of swaths may take before it is drawn coarser;
@@ -169,29 +135,27 @@ func (v *view) drawSwaths(op *Operation) []byte {
 
 func (v *view) swaths(op *Operation, coarse, least int64) *layer {
 	out := newLayer(layerSwaths.String())
-	var (
-		keys tankKeys
-		ring []plane.Coord
-	)
+	var keys tankKeys
 	op.Swaths.Window(v.lo, v.hi, coarse, least, func(w *picture.Swath) {
 		if least > 0 && out.size() > swathsGivenUp { // it will be drawn coarser
 			return
 		}
-		ring = append(ring[:0], w.Left...)
-		for _, c := range slices.Backward(w.Right) {
-			ring = append(ring, c)
+		m := &out.shaper
+		m.point(v.point(w.Left[0]))
+		for _, c := range w.Right {
+			m.point(v.point(c))
 		}
-		ring = append(ring, ring[0])
-		shape := v.ring(ring)
-		if shape == nil {
-			return
+		for k := len(w.Left) - 1; k > 0; k-- {
+			m.point(v.point(w.Left[k]))
 		}
-		out.polygons(clipped([][]point{shape}))
+		m.endRing()
+		m.endPolygon()
+		out.polygons()
 		if len(out.geometry) == 0 {
 			return
 		}
-		out.tag("operation", int64(op.Number))
-		out.tag("start", w.Start.Unix())
+		out.tagInt("operation", int64(op.Number))
+		out.tagInt("start", w.Start.Unix())
 		for i := range w.Tanks {
 			keys.tag(out, &w.Tanks[i])
 		}
@@ -213,16 +177,16 @@ func (k *tankKeys) tag(out *layer, t *coverage.SwathTank) {
 		}
 		(*k)[t.Tank] = names
 	}
-	out.tag(names[0], t.Product)
+	out.tagString(names[0], t.Product)
 	if t.HasRate {
-		out.tag(names[1], significant(t.RatePerM2, 4))
+		out.tagFloat(names[1], significant(t.RatePerM2, 4))
 	}
 	if t.HasTarget {
-		out.tag(names[2], significant(t.TargetPerM2, 4))
+		out.tagFloat(names[2], significant(t.TargetPerM2, 4))
 	}
 	if t.HasRate && t.HasTarget && t.TargetPerM2 > 0 {
 		// Whole hundredths, so that the number has no more digits than it means.
-		out.tag(names[3], 2*math.Round(t.RatePerM2/t.TargetPerM2*50)/100)
+		out.tagFloat(names[3], 2*math.Round(t.RatePerM2/t.TargetPerM2*50)/100)
 	}
 }
 
@@ -242,11 +206,11 @@ func drawMarks(f frame, marks []coverage.Mark) []byte {
 		if p.x < -buffer || p.y < -buffer || p.x > extent+buffer || p.y > extent+buffer {
 			continue
 		}
-		out.point(p)
-		out.tag("number", int64(m.Number))
-		out.tag("kind", m.Kind)
-		out.tag("note", m.Note)
-		out.tag("time", m.Time.Unix())
+		out.place(p)
+		out.tagInt("number", int64(m.Number))
+		out.tagString("kind", m.Kind)
+		out.tagString("note", m.Note)
+		out.tagInt("time", m.Time.Unix())
 		out.end(geometryPoint)
 	}
 	return out.tile()
@@ -260,41 +224,34 @@ func (f frame) point(latDeg, lonDeg float64) point {
 func drawBoundaries(f frame, fields []Field) []byte {
 	out := newLayer(layerBoundary.String())
 	for _, d := range fields {
-		var shape [][][]point
 		for _, polygon := range d.Boundary {
-			var rings [][]point
 			if len(polygon) == 0 || len(polygon[0]) == 0 {
 				continue
 			}
 			for i, r := range polygon {
-				if ring := f.ring(r, polygon[0][0][0]); ring != nil {
-					rings = append(rings, ring)
-				} else if i == 0 {
+				if !f.ring(&out.shaper, r, polygon[0][0][0]) && i == 0 {
 					break
 				}
 			}
-			shape = append(shape, clipped(rings)...)
+			out.endPolygon()
 		}
-		out.polygons(shape)
-		out.tag("field", d.Name)
-		out.tag("current", d.Current)
+		out.polygons()
+		out.tagString("field", d.Name)
+		out.tagBool("current", d.Current)
 		out.end(geometryPolygon)
 	}
 	return out.tile()
 }
 
-// ring is a ring of degrees longitude and latitude in the tile. lonDeg is of a place
-// of the same polygon, from which on longitudes are counted, so that it is not torn.
-func (f frame) ring(r [][2]float64, lonDeg float64) []point {
+// ring is a ring of degrees longitude and latitude in the tile; false where nothing
+// is left of it. lonDeg is of a place of the same polygon, from which on longitudes
+// are counted, so that it is not torn.
+func (f frame) ring(m *shaper, r [][2]float64, lonDeg float64) bool {
 	zero, _ := f.units(0, lonDeg)
-	ring := make([]point, 0, len(r))
 	for _, c := range r {
 		_, y := f.units(c[1], c[0])
 		x := zero + math.Remainder(c[0]-lonDeg, 360)/360*f.n*extent
-		p := point{int64(roundHalf(x)), int64(roundHalf(y))}
-		if len(ring) == 0 || ring[len(ring)-1] != p {
-			ring = append(ring, p)
-		}
+		m.point(point{int64(roundHalf(x)), int64(roundHalf(y))})
 	}
-	return tidy(ring)
+	return m.endRing()
 }

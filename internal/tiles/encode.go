@@ -21,13 +21,14 @@ const (
 
 // layer is a tile's one layer while it is being encoded.
 type layer struct {
+	shaper
 	name     string
 	features []byte
 	count    int
 	keys     []string
 	values   []byte // encoded, one after the other
 	keyAt    map[string]uint32
-	valueAt  map[any]uint32
+	valueAt  map[value]uint32
 	tags     []byte // of the feature in hand
 	geometry []byte
 	cursor   point
@@ -35,46 +36,73 @@ type layer struct {
 }
 
 func newLayer(name string) *layer {
-	return &layer{name: name, keyAt: map[string]uint32{}, valueAt: map[any]uint32{}}
+	return &layer{name: name, keyAt: map[string]uint32{}, valueAt: map[value]uint32{}}
 }
 
-// tag gives the feature in hand a property: a string, bool, int64 or float64.
-func (l *layer) tag(key string, value any) {
+// value is a property's: of a kind, as bits or as text.
+type value struct {
+	kind byte // its field's number (section 4.4)
+	bits uint64
+	text string
+}
+
+const (
+	valueString = 1
+	valueDouble = 3
+	valueUint   = 5
+	valueSint   = 6
+	valueBool   = 7
+)
+
+// tagString gives the feature in hand a property, as the others do.
+func (l *layer) tagString(key, v string) { l.tag(key, value{kind: valueString, text: v}) }
+
+func (l *layer) tagFloat(key string, v float64) {
+	l.tag(key, value{kind: valueDouble, bits: math.Float64bits(v)})
+}
+
+func (l *layer) tagInt(key string, v int64) {
+	if v < 0 {
+		l.tag(key, value{kind: valueSint, bits: zigzag(v)})
+		return
+	}
+	l.tag(key, value{kind: valueUint, bits: uint64(v)})
+}
+
+func (l *layer) tagBool(key string, v bool) {
+	one := uint64(0)
+	if v {
+		one = 1
+	}
+	l.tag(key, value{kind: valueBool, bits: one})
+}
+
+func (l *layer) tag(key string, v value) {
 	k, ok := l.keyAt[key]
 	if !ok {
 		k = uint32(len(l.keys))
 		l.keyAt[key] = k
 		l.keys = append(l.keys, key)
 	}
-	v, ok := l.valueAt[value]
+	n, ok := l.valueAt[v]
 	if !ok {
-		v = uint32(len(l.valueAt))
-		l.valueAt[value] = v
-		l.value(value)
+		n = uint32(len(l.valueAt))
+		l.valueAt[v] = n
+		l.message(v)
 	}
-	l.tags = binary.AppendUvarint(binary.AppendUvarint(l.tags, uint64(k)), uint64(v))
+	l.tags = binary.AppendUvarint(binary.AppendUvarint(l.tags, uint64(k)), uint64(n))
 }
 
-// value appends a value's message (section 4.4).
-func (l *layer) value(value any) {
+// message appends a value's message (section 4.4).
+func (l *layer) message(v value) {
 	b := l.scratch[:0]
-	switch v := value.(type) {
-	case string:
-		b = appendBytes(b, 1, v)
-	case float64:
-		b = binary.LittleEndian.AppendUint64(append(b, 3<<3|1), math.Float64bits(v))
-	case int64:
-		if v >= 0 {
-			b = binary.AppendUvarint(append(b, 5<<3), uint64(v))
-		} else {
-			b = binary.AppendUvarint(append(b, 6<<3), zigzag(v))
-		}
-	case bool:
-		one := byte(0)
-		if v {
-			one = 1
-		}
-		b = append(b, 7<<3, one)
+	switch v.kind {
+	case valueString:
+		b = appendBytes(b, v.kind, v.text)
+	case valueDouble:
+		b = binary.LittleEndian.AppendUint64(append(b, v.kind<<3|1), v.bits)
+	default:
+		b = binary.AppendUvarint(append(b, v.kind<<3), v.bits)
 	}
 	l.scratch = b
 	l.values = appendBytes(l.values, 4, b)
@@ -108,8 +136,17 @@ func (l *layer) ring(r []point) {
 	l.command(commandClose, 1)
 }
 
-// point adds a place.
-func (l *layer) point(p point) {
+// polygons adds the shape in hand to the feature in hand.
+func (l *layer) polygons() {
+	for _, p := range l.take() {
+		for _, r := range p {
+			l.ring(r)
+		}
+	}
+}
+
+// place adds a place.
+func (l *layer) place(p point) {
 	l.command(commandMoveTo, 1)
 	l.to(p)
 }
