@@ -1,0 +1,464 @@
+package catalog
+
+import (
+	"fmt"
+	"strings"
+
+	"drawbar/internal/agronomy"
+	"drawbar/replay/statement"
+)
+
+// reader fills a Document from a file. References are kept as the file has them
+// until all items are known.
+type reader struct {
+	doc    Document
+	wrong  statement.Faults
+	seen   map[string]bool // top members
+	places map[ID]place
+	noID   []ID // items that stated none, which may get that of one with their name
+	refs   []reference
+	marks  map[string]statement.Node // where members are that are looked at in the end, by path
+}
+
+// place is where an item stands in the file.
+type place struct {
+	node statement.Node // its begin
+	path string
+}
+
+// reference is a text that means an item.
+type reference struct {
+	place
+	text string
+	set  func(*Document, ID)
+}
+
+func newReader() *reader {
+	return &reader{seen: map[string]bool{}, places: map[ID]place{}, marks: map[string]statement.Node{}}
+}
+
+func (r *reader) faults() *statement.Faults { return &r.wrong }
+
+func topKeys() []string {
+	return []string{"schema", "fields", "implements", "tractors", "products", "people"}
+}
+
+func (r *reader) member(key string, at *statement.Node) bool {
+	if r.seen[key] {
+		r.wrong.Add(at, key, "the key a second time", "each key once")
+	}
+	r.seen[key] = true
+	// Open tells of a key that is not known.
+	n := statement.Node{Kind: statement.KindMap, Line: at.Line, Col: at.Col, Members: []statement.Member{{Key: key, Line: at.Line, Col: at.Col}}}
+	statement.Open(&n, "", &r.wrong, topKeys())
+	return key != "schema"
+}
+
+func (r *reader) value(key string, n *statement.Node) {
+	switch {
+	case key == "schema":
+		if n.Kind != statement.KindText || n.Text != Schema {
+			r.wrong.Add(n, key, what(n), Schema+", the only layout that this program reads")
+		}
+	case n.Kind == statement.KindNull, n.Kind == statement.KindList && len(n.Items) == 0:
+	case n.Kind == statement.KindList: // of YAML in brackets
+		for i := range n.Items {
+			r.item(key, i, &n.Items[i])
+		}
+	default:
+		r.wrong.Add(n, key, what(n), "a list of "+key)
+	}
+}
+
+// what is the kind of thing that stands at a node.
+func what(n *statement.Node) string {
+	switch n.Kind {
+	case statement.KindNull:
+		return "nothing"
+	case statement.KindList:
+		return "a list"
+	case statement.KindMap:
+		return "a group of keys"
+	case statement.KindBool:
+		return "true or false"
+	default:
+		return orNothing(n.Text)
+	}
+}
+
+func (r *reader) item(key string, i int, n *statement.Node) {
+	at := fmt.Sprintf("%s[%d]", key, i)
+	switch key {
+	case "fields":
+		r.field(n, at)
+	case "implements":
+		r.implement(n, at)
+	case "tractors":
+		r.tractor(n, at)
+	case "products":
+		r.product(n, at)
+	case "people":
+		r.person(n, at)
+	}
+}
+
+// end is called after the last member.
+func (r *reader) end() {
+	if !r.seen["schema"] && r.wrong.Len() == 0 {
+		r.wrong.Add(&statement.Node{Line: 1, Col: 1}, "schema", "nothing", "schema: "+Schema)
+	}
+}
+
+// members is a map of the file being read.
+type members struct {
+	statement.Object
+	r      *reader
+	n      *statement.Node
+	at     string
+	before int // faults
+}
+
+// open begins a map; nil where there is none.
+func (r *reader) open(n *statement.Node, at string, keys ...string) *members {
+	before := r.wrong.Len()
+	o, ok := statement.Open(n, at, &r.wrong, keys)
+	if !ok {
+		return nil
+	}
+	return &members{o, r, n, at, before}
+}
+
+func (m *members) faulty() bool { return m.r.wrong.Len() > m.before }
+
+// meta reads what every item has and keeps the item's place.
+func (m *members) meta() Meta {
+	var out Meta
+	out.Archived, _ = m.Bool("archived")
+	const want = "the 26 letters and digits of an id as drawbar made it, or none"
+	if s, ok := m.Name("id", want); ok {
+		out.ID = ID(s)
+		if !out.ID.Valid() {
+			m.Fault("id", shown(s), want)
+		} else if other, twice := m.r.places[out.ID]; twice {
+			m.Fault("id", "the id of "+other.path, "each id once")
+		}
+	} else if m.Get("id") == nil {
+		out.ID = NewID()
+		m.r.noID = append(m.r.noID, out.ID)
+	}
+	if out.ID.Valid() {
+		m.r.places[out.ID] = place{statement.Node{Line: m.n.Line, Col: m.n.Col}, m.at}
+	}
+	return out
+}
+
+// must wants a member to be there.
+func (m *members) must(key, want string) {
+	if m.Get(key) == nil {
+		m.Missing(key, want)
+	}
+}
+
+func (m *members) name(key, want string) string {
+	m.must(key, want)
+	m.mark(key)
+	s, _ := m.Name(key, want)
+	return s
+}
+
+func (m *members) note() string {
+	s, _ := m.Note("note", "a note")
+	return s
+}
+
+func (m *members) optional(key, want string) string {
+	s, _ := m.Name(key, want)
+	return s
+}
+
+// number reads a number; problems of its size are found by the item's check.
+func (m *members) number(key string) (float64, bool) {
+	return m.Number(key, rangeOf(key))
+}
+
+func (m *members) whole(key string, lo, hi int) (int, bool) { return m.Int(key, lo, hi) }
+
+func (m *members) rate(key, want string) (r Rate) {
+	s, ok := m.Name(key, want)
+	if !ok {
+		return r
+	}
+	r, err := ParseRate(s)
+	if err != nil {
+		m.Fault(key, shown(s), want+" ("+strings.ReplaceAll(err.Error(), "\n", " ")+")")
+	}
+	return r
+}
+
+// reference reads a text that means an item, and keeps it for the end.
+func (m *members) reference(key, want string, set func(*Document, ID)) {
+	if s, ok := m.Name(key, want); ok {
+		m.mark(key)
+		m.r.refs = append(m.r.refs, reference{place{m.r.marks[m.Path(key)], m.Path(key)}, s, set})
+	}
+}
+
+// mark keeps the place of a member for faults that are found in the end.
+func (m *members) mark(key string) {
+	if n := m.Get(key); n != nil {
+		m.r.marks[m.Path(key)] = statement.Node{Line: n.Line, Col: n.Col}
+	}
+}
+
+// checked notes the problems of an item. Those are left out that follow from
+// references, which are not known yet.
+func (m *members) checked(is problems, references ...string) bool {
+	for _, p := range is {
+		reference := false
+		for _, key := range references {
+			reference = reference || p.Path == key || strings.HasSuffix(p.Path, "]."+key)
+		}
+		if reference {
+			continue
+		}
+		if m.faulty() {
+			break // these may follow from the others
+		}
+		m.r.problem(place{*m.n, m.at}, p.Path, p.Got, p.Want)
+	}
+	return !m.faulty()
+}
+
+// problem notes a problem of an item at the member it is in.
+func (r *reader) problem(at place, path, got, want string) {
+	n, full := at.node.Locate(path), at.path
+	if path != "" {
+		full += "." + path
+	}
+	if mark, ok := r.marks[full]; ok {
+		n = &mark
+	}
+	r.wrong.Add(n, full, got, want)
+}
+
+func (r *reader) field(n *statement.Node, at string) {
+	m := r.open(n, at, "name", "id", "archived", "note", "boundary", "seasons")
+	if m == nil {
+		return
+	}
+	f := Field{Meta: m.meta(), Name: m.name("name", "the field's name"), Note: m.note()}
+	if b := m.Get("boundary"); b != nil && b.Kind != statement.KindNull {
+		f.Outline, _ = statement.Boundary(b, m.Path("boundary"), &r.wrong)
+	}
+	m.checked(f.check())
+	r.doc.Fields = append(r.doc.Fields, f)
+	seasons, _ := m.List("seasons", "a list of seasons")
+	for i := range seasons {
+		r.season(&seasons[i], fmt.Sprintf("%s.seasons[%d]", at, i), f.ID)
+	}
+}
+
+func (r *reader) season(n *statement.Node, at string, field ID) {
+	m := r.open(n, at, "crop", "id", "archived", "year", "start", "end", "target_yield", "note", "plans")
+	if m == nil {
+		return
+	}
+	s := Season{Meta: m.meta(), Field: field, Crop: m.name("crop", "the crop"), Note: m.note()}
+	s.Year, _ = m.whole("year", minYear, maxYear)
+	if m.Get("year") == nil && m.Get("start") == nil && !m.faulty() {
+		m.Missing("year", "a year, or start and end")
+	}
+	s.Start = Date(m.optional("start", "the first day, as \"2026-03-01\""))
+	s.End = Date(m.optional("end", "the last day, as \"2026-08-31\""))
+	s.TargetYield = m.rate("target_yield", "a mass or a volume per area, such as 6.5 t/ha")
+	m.checked(s.check(), "field")
+	r.doc.Seasons = append(r.doc.Seasons, s)
+	plans, _ := m.List("plans", "a list of plans")
+	for i := range plans {
+		r.plan(&plans[i], fmt.Sprintf("%s.plans[%d]", at, i), s.ID)
+	}
+}
+
+func (r *reader) plan(n *statement.Node, at string, season ID) {
+	m := r.open(n, at, "order", "id", "archived", "operation", "product", "rate", "tank", "note")
+	if m == nil {
+		return
+	}
+	l := Plan{Meta: m.meta(), Season: season, Operation: m.name("operation", "an operation such as seeding"), Note: m.note()}
+	m.must("order", "its order in the season, from 1")
+	l.Order, _ = m.whole("order", 1, maxOrder)
+	l.Tank, _ = m.whole("tank", 0, maxTank)
+	m.must("rate", "a rate with its unit, such as 180 kg/ha")
+	l.Rate = m.rate("rate", "a rate with its unit, such as 180 kg/ha")
+	m.mark("rate")
+	const want = "the name or the id of a product"
+	m.must("product", want)
+	i := len(r.doc.Plans)
+	m.reference("product", want, func(d *Document, id ID) { d.Plans[i].Product = id })
+	m.checked(l.check(), "product", "season")
+	r.doc.Plans = append(r.doc.Plans, l)
+}
+
+func (r *reader) implement(n *statement.Node, at string) {
+	if n.Kind != statement.KindMap {
+		r.wrong.Add(n, at, what(n), "an implement with its name")
+		return
+	}
+	// What the configuration has, and beside it what every item here has.
+	own, rest := *n, *n
+	own.Members, rest.Members = nil, nil
+	for _, member := range n.Members {
+		switch member.Key {
+		case "id", "archived", "note":
+			own.Members = append(own.Members, member)
+		default:
+			rest.Members = append(rest.Members, member)
+		}
+	}
+	m := r.open(&own, at, "id", "archived", "note")
+	im := Implement{Meta: m.meta(), Note: m.note()}
+	if n.Get("name") == nil {
+		m.Missing("name", "the implement's name")
+	}
+	if name := n.Get("name"); name != nil {
+		r.marks[at+".name"] = statement.Node{Line: name.Line, Col: name.Col}
+	}
+	im.Implement, _ = statement.Implement(&rest, at, &r.wrong)
+	m.n = n
+	m.checked(im.check())
+	r.doc.Implements = append(r.doc.Implements, im)
+}
+
+func (r *reader) tractor(n *statement.Node, at string) {
+	m := r.open(n, at, "name", "id", "archived", "note", "antenna_right_m", "antenna_to_hitch_m", "antenna_to_linkage_m")
+	if m == nil {
+		return
+	}
+	t := Tractor{Meta: m.meta(), Name: m.name("name", "the tractor's name"), Note: m.note()}
+	t.AntennaRightM, _ = m.number("antenna_right_m")
+	m.must("antenna_to_hitch_m", "the metres from the antenna back to the drawbar's pin")
+	t.AntennaToHitchM, _ = m.number("antenna_to_hitch_m")
+	t.AntennaToLinkageM, t.HasLinkage = m.number("antenna_to_linkage_m")
+	m.checked(t.check())
+	r.doc.Tractors = append(r.doc.Tractors, t)
+}
+
+func (r *reader) person(n *statement.Node, at string) {
+	m := r.open(n, at, "name", "id", "archived", "licence", "note")
+	if m == nil {
+		return
+	}
+	w := Person{Meta: m.meta(), Name: m.name("name", "the person's name or role"), Licence: m.optional("licence", "the number of a licence"), Note: m.note()}
+	m.checked(w.check())
+	r.doc.People = append(r.doc.People, w)
+}
+
+func (r *reader) product(n *statement.Node, at string) {
+	m := r.open(n, at, "name", "id", "archived", "kind", "note", "density_kg_per_l", "thousand_kernel_g", "germination_pct", "lot",
+		"rides_on", "dose", "analysis", "registration", "substances", "max_rate", "max_applications", "reentry_h", "pre_harvest_days",
+		"shares_by", "parts")
+	if m == nil {
+		return
+	}
+	index := len(r.doc.Products)
+	p := Product{Meta: m.meta(), Name: m.name("name", "the product's name"), Note: m.note()}
+	m.must("kind", "one of "+strings.Join(productKindNames(), ", "))
+	if s, ok := m.Choice("kind", productKindNames()...); ok {
+		p.Kind, _ = productKind(s)
+	}
+	p.DensityKgPerL, _ = m.number("density_kg_per_l")
+	p.ThousandKernelG, _ = m.number("thousand_kernel_g")
+	p.GerminationPct, _ = m.number("germination_pct")
+	p.Lot = m.optional("lot", "the lot")
+	m.reference("rides_on", "the name or the id of a seed", func(d *Document, id ID) { d.Products[index].RidesOn = id })
+	if m.Get("rides_on") != nil && !p.Kind.rides() && !m.faulty() {
+		m.Fault("rides_on", "it for a product of the kind "+p.Kind.String(), "it only for a seed treatment or an inoculant")
+	}
+	if s, ok := m.Name("dose", wantDose); ok {
+		if p.Dose, ok = doseOf(s); !ok || p.Dose.Amount == 0 {
+			m.Fault("dose", shown(s), wantDose)
+		}
+	}
+	m.analysis(&p)
+	m.protection(&p)
+	m.parts(&p, index)
+	m.checked(p.check(), "product", "rides_on")
+	r.doc.Products = append(r.doc.Products, p)
+}
+
+func (m *members) analysis(p *Product) {
+	n := m.Get("analysis")
+	if n == nil {
+		return
+	}
+	a := m.r.open(n, m.Path("analysis"), "n_pct", "p2o5_pct", "k2o_pct", "s_pct")
+	if a == nil {
+		return
+	}
+	p.Has |= HasAnalysis
+	var g agronomy.Analysis
+	g.NPct, _ = a.number("n_pct")
+	g.P2O5Pct, _ = a.number("p2o5_pct")
+	g.K2OPct, _ = a.number("k2o_pct")
+	g.SPct, _ = a.number("s_pct")
+	p.Analysis = g
+}
+
+func (m *members) protection(p *Product) {
+	p.Registration = m.optional("registration", "the registration number")
+	list, _ := m.List("substances", "a list of active substances")
+	for i := range list {
+		s := m.r.open(&list[i], fmt.Sprintf("%s[%d]", m.Path("substances"), i), "name", "content")
+		if s == nil {
+			continue
+		}
+		one := Substance{Name: s.name("name", "the active substance")}
+		text, ok := s.name("content", wantContent), false
+		if one.Content, one.Per, ok = contentOf(text); !ok && !s.faulty() {
+			s.Fault("content", shown(text), wantContent)
+		}
+		p.Substances = append(p.Substances, one)
+	}
+	p.MaxRate = m.rate("max_rate", CropProtection.wantRate())
+	var ok bool
+	if p.MaxApplications, ok = m.whole("max_applications", 1, 1000); ok {
+		p.Has |= HasMaxApplications
+	}
+	if p.ReentryH, ok = m.number("reentry_h"); ok {
+		p.Has |= HasReentry
+	}
+	if p.PreHarvestDays, ok = m.whole("pre_harvest_days", 0, 10_000); ok {
+		p.Has |= HasPreHarvest
+	}
+}
+
+func (m *members) parts(p *Product, index int) {
+	if m.Get("shares_by") != nil && p.Kind != Blend && !m.faulty() {
+		m.Fault("shares_by", "it for a product of the kind "+p.Kind.String(), "it only for a blend")
+	}
+	if s, ok := m.Choice("shares_by", blendBy(false), blendBy(true)); ok {
+		p.ByVolume = s == blendBy(true)
+	}
+	if p.Kind == Blend && m.Get("shares_by") == nil && !m.faulty() {
+		m.Missing("shares_by", "mass or volume")
+	}
+	list, _ := m.List("parts", "a list of products with their shares")
+	for i := range list {
+		one := m.r.open(&list[i], fmt.Sprintf("%s[%d]", m.Path("parts"), i), "product", "share")
+		if one == nil {
+			continue
+		}
+		const want = "the name or the id of a product"
+		one.must("product", want)
+		k := len(p.Parts)
+		one.reference("product", want, func(d *Document, id ID) {
+			if k < len(d.Products[index].Parts) {
+				d.Products[index].Parts[k].Product = id
+			}
+		})
+		one.must("share", rangeOf("share").String())
+		var part Part
+		part.Share, _ = one.number("share")
+		p.Parts = append(p.Parts, part)
+	}
+}
