@@ -4,7 +4,7 @@ import type { State } from './wire'
 
 export function someState(over: Partial<State> = {}): State {
   return {
-    version: '1', events: 1, shown: [], started: null, time: null, timezone: 'UTC', units: 'metric',
+    version: '1', events: 1, started: null, time: null, timezone: 'UTC', units: 'metric',
     gnss: { age_s: 0.1, fixes: 1, time: null, quality: 'rtk', lat_deg: 53.3, lon_deg: -0.1, speed_mps: 2, satellites: 14, hdop: 0.7, correction_age_s: 1 },
     controller: { lines: 1, reports: 1, rejected: 0, age_s: null },
     machine: { heading_deg: 0, implement_heading_deg: 0, bar: [], sections: [], sections_metered: [], antenna: null, sections_m: [], operation_width_m: null },
