@@ -197,6 +197,5 @@ func (s *Server) wireState(of *live.State) stateJSON {
 		},
 		Sources: wireSources(of.Sources), Alarms: wireAlarms(of.Alarms),
 		Tiles: tilesJSON{Revision: of.Tiles.Revision, Work: s.firstWork + of.Tiles.Work}, Place: wirePlace(&of.Place), Replay: wireReplay(of.Replay),
-		Shown: s.shown(of),
 	}
 }

@@ -177,10 +177,6 @@ func TestCheckFindsDepartures(t *testing.T) {
 	// Of two members of one name the last counts.
 	const machine = `{"bar":[],"sections":[],"implement_heading_deg":null,"sections_metered":[],"antenna":null,"sections_m":[],"operation_width_m":null,"heading_deg":%}`
 	for _, c := range []struct{ schema, json, want string }{
-		{"Shown", `{"group":"a","name":"b","value":"c"}`, ""},
-		{"Shown", `{"group":"a","name":"b"}`, "lacks value"},
-		{"Shown", `{"group":"a","name":"b","value":1}`, "want string"},
-		{"Shown", `{"group":"a","name":"b","value":"c","more":1}`, "has more"},
 		{"Health", `{"status":"fine","age_s":null,"error":null}`, "want one of"},
 		{"Health", `{"status":"ok","age_s":-1,"error":null}`, "at least 0"},
 		{"Sessions", `{"sessions":[{"name":"a","start":"noon","end":null,"bytes":0.5,"state":"closed"}]}`, "date-time"},

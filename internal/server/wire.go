@@ -23,7 +23,6 @@ type stateJSON struct {
 	Tiles      tilesJSON      `json:"tiles"`
 	Place      placeJSON      `json:"place"`
 	Replay     *replayJSON    `json:"replay" doc:"How a recorded session is being shown, null in a live run."`
-	Shown      []shownJSON    `json:"shown" doc:"The same figures as text, in the units and the time zone that the person chose."`
 }
 
 type gnssJSON struct {
@@ -199,11 +198,4 @@ type replayJSON struct {
 	At      *string  `json:"at" format:"date-time" doc:"What is shown now."`
 	Speed   float64  `json:"speed" doc:"Times as fast as it was recorded."`
 	Playing bool     `json:"playing"`
-}
-
-type shownJSON struct {
-	_     struct{} `doc:"One figure as text."`
-	Group string   `json:"group" doc:"Title of the group."`
-	Name  string   `json:"name" doc:"Of the figure."`
-	Value string   `json:"value" doc:"With its unit."`
 }
