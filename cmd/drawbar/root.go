@@ -135,6 +135,7 @@ func commands() []*cobra.Command {
 		newSimulateCommand(),
 		newSessionsCommand(),
 		newCorrectCommand(),
+		newCatalogCommand(),
 	}
 }
 

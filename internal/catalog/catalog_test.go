@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -103,10 +104,13 @@ func TestImportedValues(t *testing.T) {
 	if f.Note != "Wet in the north corner.\n- no drill before April\n" {
 		t.Errorf("note: got %q", f.Note)
 	}
-	// 0.006 x 0.004 degrees at 53.352 N; ellipsoidal arc lengths by the closed forms of
-	// the radii of curvature: 399.79 m by 445.20 m.
-	if f.AreaM2 < 177_700 || f.AreaM2 > 178_200 {
-		t.Errorf("area: got %v m2, want 177,980 within 250", f.AreaM2)
+	// 0.006 by 0.004 degrees about 53.352 N, by the radii of curvature of the WGS 84
+	// ellipsoid (NIMA TR8350.2) in its middle: M = a(1-e2)/w^3, N = a/w, w2 = 1-e2 sin2(lat).
+	const a, e2, lat, deg = 6378137.0, 0.00669437999014, 53.352 * math.Pi / 180, math.Pi / 180
+	w := math.Sqrt(1 - e2*math.Sin(lat)*math.Sin(lat))
+	want := 0.004 * deg * a * (1 - e2) / (w * w * w) * 0.006 * deg * a / w * math.Cos(lat)
+	if math.Abs(f.AreaM2/want-1) > 1e-6 {
+		t.Errorf("area: got %v m2, want %v within 1 ppm", f.AreaM2, want)
 	}
 	seasons, err := c.Seasons.List(ctx, catalog.Which{Of: f.ID})
 	if err != nil || len(seasons) != 1 {
@@ -140,13 +144,13 @@ func TestImportedValues(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := catalog.Product{
+	wantGuard := catalog.Product{
 		Meta: guard.Meta, Name: "Rust guard", Kind: catalog.CropProtection, Registration: "KH 00417",
 		Has:        catalog.HasMaxApplications | catalog.HasReentry | catalog.HasPreHarvest,
 		Substances: []catalog.Substance{{Name: "examplazole", Content: 250, Per: catalog.GramsPerLitre}},
 		MaxRate:    rate(t, "1 l/ha"), MaxApplications: 2, ReentryH: 24, PreHarvestDays: 35,
 	}
-	if diff := cmp.Diff(want, guard); diff != "" {
+	if diff := cmp.Diff(wantGuard, guard); diff != "" {
 		t.Errorf("crop protection (-want +got):\n%s", diff)
 	}
 	drills, err := c.Implements.List(ctx, catalog.Which{})
