@@ -54,7 +54,7 @@ can then be replayed.`,
 			out := cmd.OutOrStdout()
 			o.Ready = func(address string) {
 				fmt.Fprintf(out, "a simulated drill seeds Mill Piece, %g times as fast as a real one\n", o.Speed)
-				fmt.Fprintf(out, "open http://%s/ to watch; Ctrl-C ends it\n", address)
+				tellPage(out, "", address, " to watch; Ctrl-C ends it")
 			}
 			o.Ended = func(file config.File, sum replay.Summary) {
 				fmt.Fprintf(out, "\n%s\n", export.Text{Units: file.Units, Zone: file.Timezone}.Append(nil, sum))
@@ -72,7 +72,7 @@ can then be replayed.`,
 	f.Float64Var(&o.Speed, "speed", 8, "`N` times as fast as real work, 0.1 to 1000")
 	f.Uint64Var(&seed, "seed", 1, "seed of everything that is left to chance")
 	f.StringVar(&o.Dir, "data", "", "folder `DIR` for configuration and recording (default: a temporary one)")
-	f.StringVar(&o.Listen, "listen", "127.0.0.1:8080", "`HOST:PORT` of the page, on this machine; port 0 takes a free one")
+	f.StringVar(&o.Listen, "listen", "127.0.0.1:8080", "`HOST:PORT` of the page, such as 0.0.0.0:8080 for other devices too; port 0 takes a free one")
 	f.BoolVar(&o.Once, "once", false, "end when the work is done")
 	f.BoolVar(&verbose, "verbose", false, "log what the daemon does")
 	return cmd

@@ -77,7 +77,7 @@ counts.`,
 	f.StringVar(&o.until, "until", "", "stop before the first line that arrived after `TIME`, such as 2026-05-14T13:05:10.200Z")
 	f.StringVar(&o.speed, "speed", "", "`N` times as fast as recorded, such as 8x; otherwise as fast as it goes")
 	f.BoolVar(&o.serve, "serve", false, "show the session on the page of a live run, with slider and pace, until Ctrl-C; 1x unless --speed says more")
-	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` for --serve, on this machine")
+	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` for --serve, such as 0.0.0.0:8080 for other devices too")
 	f.StringVar(&o.format, "format", "", "read every input as `FORMAT`, mcap, capture or nmea, whatever its name")
 	return cmd
 }

@@ -30,7 +30,7 @@ func (r *replayRun) show(ctx context.Context, setup replay.Setup, inputs []*inpu
 		return err
 	}
 	defer show.Close()
-	fmt.Fprintf(r.stderr, "drawbar: open http://%s/ to watch; Ctrl-C ends it\n", show.Address())
+	tellPage(r.stderr, "drawbar: ", show.Address(), " to watch; Ctrl-C ends it")
 	return show.Play(ctx, rec)
 }
 

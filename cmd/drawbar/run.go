@@ -49,7 +49,7 @@ Do not operate a screen while driving.`,
 				return err
 			}
 			c.Ready = func(address string) {
-				fmt.Fprintf(cmd.OutOrStdout(), "running; open http://%s/ on this machine\n", address)
+				tellPage(cmd.OutOrStdout(), "running; ", address, "")
 			}
 			c.Announce = func(text string) { fmt.Fprintln(cmd.ErrOrStderr(), "drawbar:", text) }
 			c.Ended = func(s replay.Summary) {
@@ -65,7 +65,7 @@ Do not operate a screen while driving.`,
 	f.StringVar(&o.config, "config", "", "configuration `FILE`")
 	f.StringVar(&o.gnss, "gnss", "", "the receiver's `PORT`: a path, tcp://host:port or udp://:port")
 	f.StringVar(&o.controller, "controller", "", "the rate controller's `PORT`, likewise")
-	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` of the page and the API, on this machine")
+	f.StringVar(&o.listen, "listen", "", "`HOST:PORT` of the page and the API, such as 0.0.0.0:8080 for other devices too")
 	f.StringVar(&o.data, "data", "", "folder `DIR` of the recordings")
 	f.BoolVar(&o.verbose, "verbose", false, "log details too")
 	return cmd

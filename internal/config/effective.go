@@ -74,7 +74,8 @@ type (
 		MaxSpeedMPS   float64 `json:"max_speed_mps"`
 	}
 	effectiveServer struct {
-		Listen string `json:"listen"`
+		Listen string   `json:"listen"`
+		Hosts  []string `json:"hosts,omitempty"`
 	}
 )
 
@@ -89,7 +90,7 @@ func (f File) MarshalJSON() ([]byte, error) {
 			SkipWidthM: f.Limits.SkipWidthM, SkipMinAreaM2: f.Limits.SkipMinAreaM2,
 			MaxGapS: f.Limits.MaxGapS, MaxSpeedMPS: f.Limits.MaxSpeedMPS,
 		},
-		Server: effectiveServer{Listen: f.Listen},
+		Server: effectiveServer{Listen: f.Listen, Hosts: f.Hosts},
 		Data:   f.Data,
 	}
 	if rel, err := filepath.Rel(f.Dir, f.Data); err == nil && f.Dir != "" && !filepath.IsAbs(f.Data) {

@@ -132,6 +132,7 @@ func TestFaults(t *testing.T) {
 		{"skip area", "limits: {skip_min_area_m2: -1}\n", "c.yaml:1:28: limits.skip_min_area_m2: got -1, want a number of square metres from 0 to 1000000"},
 		{"jump", "limits: {max_speed_mps: 0}\n", "c.yaml:1:25: limits.max_speed_mps: got 0, want a number of metres a second above 0, at most 100"},
 		{"listen without a port", "server: {listen: localhost}\n", "c.yaml:1:18: server.listen: got localhost, want an address host:port such as 127.0.0.1:8080"},
+		{"a host with a port", "server: {hosts: ['board.farm:80', board]}\n", "c.yaml:1:18: server.hosts[0]: got board.farm:80, want a list of names without port, such as [board.farm.example]"},
 		{"listen as a port", "server: {listen: 8080}\n", "c.yaml:1:18: server.listen: got 8080, want an address host:port such as 127.0.0.1:8080 as a text in quotes: \"8080\""},
 		{"listen as an address of the web", "server: {listen: 'http://localhost:8080'}\n", "c.yaml:1:18: server.listen: got http://localhost:8080, want an address host:port such as 127.0.0.1:8080"},
 		{"listen on a named port", "server: {listen: 'localhost:http'}\n", "c.yaml:1:18: server.listen: got localhost:http, want an address host:port such as 127.0.0.1:8080"},

@@ -24,7 +24,8 @@ type File struct {
 	Field      Field
 	Fields     Fields
 	Limits     coverage.Limits
-	Listen     string // host:port of the server
+	Listen     string   // host:port of the server
+	Hosts      []string // further names by which other devices reach it
 	// Data is the folder of sessions and catalog. A relative path in the file
 	// is relative to the file's own folder.
 	Data string

@@ -92,6 +92,7 @@ func TestAccepted(t *testing.T) {
 			f.GNSS = config.GNSS{Source: "./receiver", Baud: 921600, MinQuality: nmea.QualityFloat}
 		}},
 		{"RTK only", "gnss: {min_quality: rtk}", func(f *config.File) { f.HasGNSS, f.GNSS.MinQuality = true, nmea.QualityRTK }},
+		{"names of the board", "server: {hosts: [board.farm.example, 192.0.2.7]}", func(f *config.File) { f.Hosts = []string{"board.farm.example", "192.0.2.7"} }},
 		{"any free port", "server: {listen: '127.0.0.1:0'}", func(f *config.File) { f.Listen = "127.0.0.1:0" }},
 		{"columns", `controller: {source: "tcp://10.0.0.5:2000", line: {kind: delimited, separator: "\t", header: true, checksum: xor8, columns: [
   {column: sections, field: sections, format: decimal, first: right},

@@ -1,7 +1,9 @@
 package config
 
 import (
+	"fmt"
 	"io/fs"
+	"strings"
 	"time"
 
 	"drawbar/controller"
@@ -210,18 +212,36 @@ func (r *reader) profile(n *statement.Node) {
 }
 
 func (r *reader) server(n *statement.Node) {
-	o, ok := statement.Open(n, "server", &r.faults, []string{"listen"})
+	o, ok := statement.Open(n, "server", &r.faults, []string{"listen", "hosts"})
 	if !ok {
 		return
 	}
 	const want = "an address host:port such as 127.0.0.1:8080"
-	s, ok := o.Name("listen", want)
+	if s, ok := o.Name("listen", want); ok && !hostPort(s) {
+		o.Fault("listen", s, want)
+	} else if ok {
+		r.file.Listen = s
+	}
+	r.hosts(o)
+}
+
+// hosts reads the names by which other devices reach the board.
+func (r *reader) hosts(o statement.Object) {
+	const want = "a list of names without port, such as [board.farm.example]"
+	items, ok := o.List("hosts", want)
 	if !ok {
 		return
 	}
-	if !hostPort(s) {
-		o.Fault("listen", s, want)
-		return
+	for i, item := range items {
+		if item.Kind != statement.KindText || !hostName(item.Text) {
+			r.faults.Add(&items[i], fmt.Sprintf("%s[%d]", o.Path("hosts"), i), item.Text, want)
+			continue
+		}
+		r.file.Hosts = append(r.file.Hosts, item.Text)
 	}
-	r.file.Listen = s
+}
+
+// hostName tells whether a text can be the name or address of a host.
+func hostName(s string) bool {
+	return s != "" && len(s) <= 253 && !strings.ContainsAny(s, "/: @\t\"")
 }

@@ -72,7 +72,7 @@ func differing(a, b config.File) (parts []string) {
 	check("field", a.Field, b.Field)
 	check("fields", a.Fields, b.Fields)
 	check("limits", a.Limits, b.Limits)
-	check("server", a.Listen, b.Listen)
+	check("server", []any{a.Listen, a.Hosts}, []any{b.Listen, b.Hosts})
 	check("data", a.Data, b.Data)
 	return parts
 }
