@@ -15,7 +15,7 @@ test('a quality that is not known yet is shown as it came', () => {
   expect([null, 'rtk', 'float', 'splendid'].map(qualityWord)).toEqual(['none yet', 'RTK fixed', 'RTK float', 'splendid'])
 })
 
-test.each([[112, 112, 'on target'], [111.9, 112, 'on target'], [123.2, 112, '+10\u00a0%'], [0, 112, '−100\u00a0%'], [null, 112, null], [5, null, null], [5, 0, null]])('rate %d of %d', (rate, target, want) => {
+test.each([[112, 112, 'on target'], [111.9, 112, 'on target'], [123.2, 112, '+10\u00a0%'], [0, 112, 'off'], [56, 112, '−50\u00a0%'], [null, 112, null], [5, null, null], [5, 0, null]])('rate %d of %d', (rate, target, want) => {
   expect(offTarget(rate, target)).toBe(want)
 })
 

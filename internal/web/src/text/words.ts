@@ -33,9 +33,10 @@ export function severityWord(severity: string): string {
 /** sentence begins with a capital letter, as what the daemon says on a screen shall. */
 export const sentence = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
-/** offTarget is how far a rate is off its target, in whole percent. */
+/** offTarget is how far a rate is off its target, in whole percent; a tank that lays nothing is off. */
 export function offTarget(rate: number | null, target: number | null): string | null {
   if (rate === null || target === null || target <= 0) return null
+  if (rate === 0) return 'off'
   const percent = Math.round((rate / target - 1) * 100)
   return percent === 0 ? 'on target' : `${percent > 0 ? '+' : '−'}${Math.abs(percent)}\u00a0%`
 }
