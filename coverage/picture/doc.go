@@ -4,7 +4,7 @@
 //	var s picture.Swaths
 //	s.Add(quad)                    // every coverage.Quad of the operation
 //	shot := s.Snapshot()           // for another goroutine
-//	shot.Window(lo, hi, coarse, least, func(w *picture.Swath) { … })
+//	shot.Window(lo, hi, coarse, least, func(w *picture.Swath) bool { … })
 //
 // # How
 //

@@ -66,14 +66,16 @@ func (s *Snapshot) Empty() bool { return s.strips.n == 0 && len(s.open) == 0 }
 // that means anything. Of bars those are left out that the others tell to within
 // coarse steps of 0.1 mm. Strips of the same sections that follow one another are
 // drawn as one, of mean rates, until that is least steps long; with least 0 none
-// are. What it costs is that of the strips in the box, and a little for each block
-// of strips beside it.
-func (s *Snapshot) Window(lo, hi plane.Coord, coarse, least int64, draw func(*Swath)) {
+// are. It ends where draw returns false; shown is about which share of the strips in
+// the box it came to, 1 where it came to all. What it costs is that of the strips
+// in the box, and a little for each block of strips beside it.
+func (s *Snapshot) Window(lo, hi plane.Coord, coarse, least int64, draw func(*Swath) bool) (shown float64) {
 	w, ok := s.window(lo, hi)
 	if !ok {
-		return
+		return 1
 	}
 	g := gatherer{shot: s, coarse: coarse, least: float64(least), draw: draw}
+	all, come := 0, 0
 	for i := range s.strips.blocks {
 		around := s.rest
 		if i < len(s.boxes) {
@@ -86,17 +88,30 @@ func (s *Snapshot) Window(lo, hi plane.Coord, coarse, least int64, draw func(*Sw
 		strips := s.strips.get(first, min(blockSize, s.strips.n-first))
 		for k := range strips {
 			v := &strips[k]
-			if v.box.meets(w) {
+			if !v.box.meets(w) {
+				continue
+			}
+			if all++; !g.ended {
+				come++
 				g.add(v, s.bars.get(int(v.bars), int(v.barCount)), s.tanks.get(int(v.tanks), int(v.tankCount)))
 			}
 		}
 	}
 	for i := range s.open {
-		if o := &s.open[i]; o.box.meets(w) {
+		o := &s.open[i]
+		if !o.box.meets(w) {
+			continue
+		}
+		if all++; !g.ended {
+			come++
 			g.add(&o.strip, o.bars, o.tanks)
 		}
 	}
 	g.flush()
+	if !g.ended {
+		return 1
+	}
+	return float64(come) / float64(all)
 }
 
 // window is the box as far as bars reach; false where it lies beyond.
@@ -114,7 +129,8 @@ type gatherer struct {
 	shot   *Snapshot
 	coarse int64
 	least  float64
-	draw   func(*Swath)
+	draw   func(*Swath) bool
+	ended  bool // it said so
 	groups []*group
 	single group
 	swath  Swath
@@ -161,6 +177,7 @@ func (g *gatherer) flush() {
 	for _, o := range g.groups {
 		g.show(o)
 	}
+	g.groups = nil
 }
 
 func (o *group) takes(v *strip, bars []bar, tanks []laid) bool {
@@ -211,6 +228,9 @@ func (o *group) grow(v *strip, bars []bar, tanks []laid) {
 }
 
 func (g *gatherer) show(o *group) {
+	if g.ended {
+		return
+	}
 	w := &g.swath
 	w.From, w.To = int(o.from), int(o.to)
 	w.Start, w.End = time.Unix(0, o.startNS).UTC(), time.Unix(0, o.endNS).UTC()
@@ -239,5 +259,5 @@ func (g *gatherer) show(o *group) {
 		}
 		w.Tanks = append(w.Tanks, v)
 	}
-	g.draw(w)
+	g.ended = !g.draw(w)
 }

@@ -103,12 +103,8 @@ func (v *view) add(out *layer, polygons []ground.Polygon) {
 	out.polygons()
 }
 
-// maxSwathsBytes is what a tile of swaths may take before it is drawn coarser;
-// making it is given up at swathsGivenUp.
-const (
-	maxSwathsBytes = 150_000
-	swathsGivenUp  = 2 * maxSwathsBytes
-)
+// maxSwathsBytes is what a tile of swaths may take before it is drawn coarser.
+const maxSwathsBytes = 150_000
 
 func (v *view) drawSwaths(op *Operation) []byte {
 	if op.Swaths.Empty() {
@@ -120,26 +116,25 @@ func (v *view) drawSwaths(op *Operation) []byte {
 	if least < 2*plane.UnitsPerM {
 		least = 0
 	}
+	out := newLayer(layerSwaths.String())
 	for {
-		out := v.swaths(op, coarse, least)
-		size := out.size()
-		if size <= maxSwathsBytes || least > 1024*4*v.coarse {
+		shown := v.swaths(out, op, coarse, least)
+		if shown == 1 && out.size() <= maxSwathsBytes || least > 1024*4*v.coarse {
 			return out.tile()
 		}
-		if size > swathsGivenUp { // far too much
+		// Longer by a power of two, by as much as there is too much.
+		least = max(2*least, 4*v.coarse)
+		for much := float64(out.size()) / shown; much > 2*maxSwathsBytes; much /= 2 {
 			least *= 2
 		}
-		least = max(2*least, 4*v.coarse)
 	}
 }
 
-func (v *view) swaths(op *Operation, coarse, least int64) *layer {
-	out := newLayer(layerSwaths.String())
+// swaths draws them until there are too many, and tells about which share it drew.
+func (v *view) swaths(out *layer, op *Operation, coarse, least int64) (shown float64) {
+	out.reset()
 	var keys tankKeys
-	op.Swaths.Window(v.lo, v.hi, coarse, least, func(w *picture.Swath) {
-		if least > 0 && out.size() > swathsGivenUp { // it will be drawn coarser
-			return
-		}
+	return op.Swaths.Window(v.lo, v.hi, coarse, least, func(w *picture.Swath) bool {
 		m := &out.shaper
 		m.point(v.point(w.Left[0]))
 		for _, c := range w.Right {
@@ -152,7 +147,7 @@ func (v *view) swaths(op *Operation, coarse, least int64) *layer {
 		m.endPolygon()
 		out.polygons()
 		if len(out.geometry) == 0 {
-			return
+			return true
 		}
 		out.tagInt("operation", int64(op.Number))
 		out.tagInt("start", w.Start.Unix())
@@ -160,8 +155,8 @@ func (v *view) swaths(op *Operation, coarse, least int64) *layer {
 			keys.tag(out, &w.Tanks[i])
 		}
 		out.end(geometryPolygon)
+		return out.size() <= maxSwathsBytes || least > 1024*4*v.coarse
 	})
-	return out
 }
 
 // tankKeys are the names of what is told of a tank, by its number.
@@ -190,10 +185,26 @@ func (k *tankKeys) tag(out *layer, t *coverage.SwathTank) {
 	}
 }
 
-// significant is v rounded to so many digits.
+// significant is v rounded to so many digits, at most 15.
 func significant(v float64, digits int) float64 {
-	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', digits-1, 64), 64)
-	return r
+	size := math.Abs(v)
+	if size < 1e-9 || size >= 1e9 {
+		r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', digits-1, 64), 64)
+		return r
+	}
+	// Powers of ten up to 10^22 are exact, and so is the whole number; the quotient of
+	// the two is the nearest there is to the decimal.
+	scale := 1.0
+	for limit := math.Pow10(digits - 1); size*scale < limit; {
+		scale *= 10
+	}
+	if scale > 1 {
+		return math.Round(v*scale) / scale
+	}
+	for limit := math.Pow10(digits); size/scale >= limit; {
+		scale *= 10
+	}
+	return math.Round(v/scale) * scale
 }
 
 func drawMarks(f frame, marks []coverage.Mark) []byte {

@@ -28,7 +28,8 @@ type layer struct {
 	keys     []string
 	values   []byte // encoded, one after the other
 	keyAt    map[string]uint32
-	valueAt  map[value]uint32
+	textAt   map[string]uint32
+	numberAt map[number]uint32
 	tags     []byte // of the feature in hand
 	geometry []byte
 	cursor   point
@@ -36,14 +37,21 @@ type layer struct {
 }
 
 func newLayer(name string) *layer {
-	return &layer{name: name, keyAt: map[string]uint32{}, valueAt: map[value]uint32{}}
+	return &layer{name: name, keyAt: map[string]uint32{}, textAt: map[string]uint32{}, numberAt: map[number]uint32{}}
 }
 
-// value is a property's: of a kind, as bits or as text.
-type value struct {
+// reset drops all that the layer holds.
+func (l *layer) reset() {
+	l.features, l.count, l.keys, l.values = l.features[:0], 0, l.keys[:0], l.values[:0]
+	clear(l.keyAt)
+	clear(l.textAt)
+	clear(l.numberAt)
+}
+
+// number is a property's value that is no text.
+type number struct {
 	kind byte // its field's number (section 4.4)
 	bits uint64
-	text string
 }
 
 const (
@@ -55,18 +63,27 @@ const (
 )
 
 // tagString gives the feature in hand a property, as the others do.
-func (l *layer) tagString(key, v string) { l.tag(key, value{kind: valueString, text: v}) }
+func (l *layer) tagString(key, v string) {
+	at, ok := l.textAt[v]
+	if !ok {
+		at = l.newValue()
+		l.textAt[v] = at
+		l.scratch = appendBytes(l.scratch[:0], valueString, v)
+		l.values = appendBytes(l.values, 4, l.scratch)
+	}
+	l.tag(key, at)
+}
 
 func (l *layer) tagFloat(key string, v float64) {
-	l.tag(key, value{kind: valueDouble, bits: math.Float64bits(v)})
+	l.tagNumber(key, number{valueDouble, math.Float64bits(v)})
 }
 
 func (l *layer) tagInt(key string, v int64) {
 	if v < 0 {
-		l.tag(key, value{kind: valueSint, bits: zigzag(v)})
+		l.tagNumber(key, number{valueSint, zigzag(v)})
 		return
 	}
-	l.tag(key, value{kind: valueUint, bits: uint64(v)})
+	l.tagNumber(key, number{valueUint, uint64(v)})
 }
 
 func (l *layer) tagBool(key string, v bool) {
@@ -74,38 +91,35 @@ func (l *layer) tagBool(key string, v bool) {
 	if v {
 		one = 1
 	}
-	l.tag(key, value{kind: valueBool, bits: one})
+	l.tagNumber(key, number{valueBool, one})
 }
 
-func (l *layer) tag(key string, v value) {
+func (l *layer) tagNumber(key string, v number) {
+	at, ok := l.numberAt[v]
+	if !ok {
+		at = l.newValue()
+		l.numberAt[v] = at
+		if v.kind == valueDouble {
+			l.scratch = binary.LittleEndian.AppendUint64(append(l.scratch[:0], v.kind<<3|1), v.bits)
+		} else {
+			l.scratch = binary.AppendUvarint(append(l.scratch[:0], v.kind<<3), v.bits)
+		}
+		l.values = appendBytes(l.values, 4, l.scratch)
+	}
+	l.tag(key, at)
+}
+
+// newValue is the number of a value that comes next.
+func (l *layer) newValue() uint32 { return uint32(len(l.textAt) + len(l.numberAt)) }
+
+func (l *layer) tag(key string, value uint32) {
 	k, ok := l.keyAt[key]
 	if !ok {
 		k = uint32(len(l.keys))
 		l.keyAt[key] = k
 		l.keys = append(l.keys, key)
 	}
-	n, ok := l.valueAt[v]
-	if !ok {
-		n = uint32(len(l.valueAt))
-		l.valueAt[v] = n
-		l.message(v)
-	}
-	l.tags = binary.AppendUvarint(binary.AppendUvarint(l.tags, uint64(k)), uint64(n))
-}
-
-// message appends a value's message (section 4.4).
-func (l *layer) message(v value) {
-	b := l.scratch[:0]
-	switch v.kind {
-	case valueString:
-		b = appendBytes(b, v.kind, v.text)
-	case valueDouble:
-		b = binary.LittleEndian.AppendUint64(append(b, v.kind<<3|1), v.bits)
-	default:
-		b = binary.AppendUvarint(append(b, v.kind<<3), v.bits)
-	}
-	l.scratch = b
-	l.values = appendBytes(l.values, 4, b)
+	l.tags = binary.AppendUvarint(binary.AppendUvarint(l.tags, uint64(k)), uint64(value))
 }
 
 // appendBytes appends a field of bytes.
