@@ -103,8 +103,16 @@ func (p *problems) note(s string) {
 	}
 }
 
+// The least and the most of a rate in SI units that is not 0: a gram on a thousand
+// square kilometres, and a thousand tonnes on a square metre. Beyond them is a slip
+// that would also not be readable as a decimal number.
+const (
+	minRateSI = 1e-12
+	maxRateSI = 1e6
+)
+
 func (p *problems) rate(key string, r Rate, dims []controller.Dim, want string) {
-	if !slices.Contains(dims, r.Dim) || !(r.SI >= 0) || math.IsInf(r.SI, 0) {
+	if !slices.Contains(dims, r.Dim) || r.SI != 0 && !(r.SI >= minRateSI && r.SI <= maxRateSI) {
 		p.add(key, orNothing(r.String()), want)
 	}
 }

@@ -255,7 +255,7 @@ func (p *Product) check() (is problems) {
 	if p.RidesOn != "" {
 		is.id("rides_on", p.RidesOn, "the seed")
 	}
-	if d := p.Dose; d != (Dose{}) && !(d.Unit < doseUnits && d.Amount > 0 && d.Amount <= 1000) {
+	if d := p.Dose; d != (Dose{}) && !(d.Unit < doseUnits && d.Amount >= 1e-6 && d.Amount <= 1000) {
 		is.add("dose", withUnit(d.Amount, d.Unit.String()), wantDose)
 	}
 	is.analysis(p)
@@ -333,7 +333,7 @@ func (is *problems) protection(p *Product) {
 		case PercentByMass:
 			most = 100
 		}
-		if s.Per >= contentUnits || !(s.Content > 0 && s.Content <= most) {
+		if s.Per >= contentUnits || !(s.Content >= 1e-6 && s.Content <= most) {
 			is.add(at+"content", withUnit(s.Content, s.Per.String()), wantContent)
 		}
 	}

@@ -293,23 +293,23 @@ func readMember(lines []string, line int, to receiver) {
 	for first < len(lines) && blank(lines[first]) {
 		first++
 	}
-	head, ok := parseYAML(lines[:first], line, to.faults())
+	items := first < len(lines) && dashed(lines[first])
+	head := lines
+	if items {
+		head = lines[:first]
+	}
+	m, ok := pair(head, line, to.faults())
 	if !ok {
 		return
 	}
-	if head == nil || head.Kind != statement.KindMap || len(head.Members) != 1 {
-		to.faults().Add(&statement.Node{Line: int32(line), Col: 1}, "", "a line that is no key", "keys such as schema and fields at the begin of a line")
-		return
-	}
-	m := &head.Members[0]
 	list := to.member(m.Key, &statement.Node{Line: m.Line, Col: m.Col})
-	if !list || m.Value.Kind != statement.KindNull || first == len(lines) || !dashed(lines[first]) {
-		if first < len(lines) {
-			if head, ok = parseYAML(lines, line, to.faults()); !ok || head == nil || len(head.Members) != 1 {
-				return
-			}
-			m = &head.Members[0]
+	if items && !(list && m.Value.Kind == statement.KindNull) {
+		if m, ok = pair(lines, line, to.faults()); !ok { // a text whose lines begin with dashes
+			return
 		}
+		items = false
+	}
+	if !items {
 		to.value(m.Key, &m.Value)
 		return
 	}
@@ -329,6 +329,19 @@ func readMember(lines []string, line int, to receiver) {
 		}
 		at = end
 	}
+}
+
+// pair reads lines that are one key with its value.
+func pair(lines []string, line int, faults *statement.Faults) (*statement.Member, bool) {
+	n, ok := parseYAML(lines, line, faults)
+	if !ok {
+		return nil, false
+	}
+	if n == nil || n.Kind != statement.KindMap || len(n.Members) != 1 {
+		faults.Add(&statement.Node{Line: int32(line), Col: 1}, "", "a line that is no key", "keys such as schema and fields at the begin of a line")
+		return nil, false
+	}
+	return &n.Members[0], true
 }
 
 // parseYAML reads some lines of a file as YAML; line is that of the first.
