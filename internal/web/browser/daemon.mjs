@@ -48,13 +48,19 @@ export async function start(t, args) {
     child.once('exit', (code) => { clearTimeout(give); failed(new Error(`drawbar ${args.join(' ')} ended with ${code}:\n${said}`)) })
   })
   const origin = `http://127.0.0.1:${address.port}`
+  let stopped = false
   const stop = async (signal = 'SIGTERM') => {
+    stopped = true
     if (child.exitCode === null && child.signalCode === null) child.kill(signal)
     const late = setTimeout(() => child.kill('SIGKILL'), 10_000)
     await ended
     clearTimeout(late)
   }
-  t.after(() => stop())
+  t.after(async () => {
+    const early = child.exitCode ?? child.signalCode
+    if (early !== null && !stopped) throw new Error(`drawbar ${args.join(' ')} ended by itself with ${early}:\n${said}`)
+    await stop()
+  })
   const ask = async (path, init) => {
     const answer = await fetch(origin + path, init)
     const text = await answer.text()

@@ -3,8 +3,21 @@
 
 import { inflateSync } from 'node:zlib'
 
+/** What lies over the map. */
+const over = '.notices > *, .map-buttons, .map-foot > *, .follow, .toasts, .replay'
+
+/** mapPixels is what the map shows. at(x, y) is [red, green, blue] at a CSS pixel, null outside and where a button or notice lies over the map. */
+export async function mapPixels(page) {
+  const image = await shotPixels(page, '[data-test="map"]')
+  const covers = await page.evaluate((what) => {
+    const map = document.querySelector('[data-test="map"]').getBoundingClientRect()
+    return [...document.querySelectorAll(what)].map((e) => e.getBoundingClientRect()).map((r) => ({ left: r.left - map.left - 2, top: r.top - map.top - 2, right: r.right - map.left + 2, bottom: r.bottom - map.top + 2 }))
+  }, over)
+  return { ...image, at: (x, y) => (covers.some((r) => x >= r.left && x <= r.right && y >= r.top && y <= r.bottom) ? null : image.at(x, y)) }
+}
+
 /** shotPixels is what an element shows. at(x, y) is [red, green, blue] at a CSS pixel, null outside. */
-export async function shotPixels(page, selector) {
+async function shotPixels(page, selector) {
   const png = decode(await page.locator(selector).screenshot({ scale: 'css', animations: 'disabled' }))
   return {
     ...png,
@@ -81,10 +94,17 @@ export const near = (a, b, by = 14) => a.every((v, i) => Math.abs(v - b[i]) <= b
 
 export const hex = (text) => [1, 3, 5].map((at) => Number.parseInt(text.slice(at, at + 2), 16))
 
-/** differing is the part of the pixels that differ to the eye between two pictures of one size. */
+/** differing is the part of the pixels that differ to the eye between two pictures of one size; only those count that both show. */
 export function differing(a, b) {
   if (a.width !== b.width || a.height !== b.height) throw new Error('pictures of two sizes')
-  let n = 0
-  for (let y = 0; y < a.height; y++) for (let x = 0; x < a.width; x++) if (!near(a.at(x + 0.5, y + 0.5), b.at(x + 0.5, y + 0.5), 24)) n++
-  return n / (a.width * a.height)
+  let [n, all] = [0, 0]
+  for (let y = 0.5; y < a.height; y++) {
+    for (let x = 0.5; x < a.width; x++) {
+      const [p, q] = [a.at(x, y), b.at(x, y)]
+      if (p === null || q === null) continue
+      all++
+      if (!near(p, q, 24)) n++
+    }
+  }
+  return n / all
 }

@@ -1,6 +1,6 @@
 // The page in Chromium, watched: what it says on the console, what it asks for.
 
-import { existsSync, mkdirSync, rmSync, mkdtempSync } from 'node:fs'
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join, resolve } from 'node:path'
 import { chromium } from 'playwright-core'
@@ -31,7 +31,19 @@ export async function screen(t, options = tablet) {
     rmSync(profile, { recursive: true, force: true, maxRetries: 3 })
   })
   context.setDefaultTimeout(20_000)
-  return context
+  /** asleep stops (or lets go on) the processes that run the page, as a device that sleeps does. */
+  const asleep = (yes) => {
+    let n = 0
+    for (const pid of readdirSync('/proc').filter((name) => /^\d+$/.test(name))) {
+      let line = ''
+      try { line = readFileSync(`/proc/${pid}/cmdline`, 'utf8') } catch { continue } // it has ended meanwhile
+      if (!line.includes('--type=renderer') || !line.includes(profile)) continue
+      process.kill(Number(pid), yes ? 'SIGSTOP' : 'SIGCONT')
+      n++
+    }
+    if (n === 0) throw new Error(`no page runs in ${profile}`)
+  }
+  return Object.assign(context, { asleep })
 }
 
 /** watch gathers what goes wrong in a page. */

@@ -1,0 +1,124 @@
+// Every view by day and by night, on a tablet and on a phone: what axe finds, what is
+// in sight, how large it is, and what fingers must hit.
+
+import assert from 'node:assert/strict'
+import { readFileSync } from 'node:fs'
+import { createRequire } from 'node:module'
+import { test as check } from 'node:test'
+import { demo, pause, until } from './daemon.mjs'
+import { figure } from './figures.mjs'
+import { open, painted, phone, screen, shot, tablet, test, without } from './screen.mjs'
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
+
+/** The least size of a main figure, CSS px, and of what is touched: 48 px is what common guides for touch ask for (common practice, no source); WCAG 2.2, 2.5.8 asks for 24. */
+const [mainPx, touchPx] = [28, 48]
+const mains = ['rate-1', 'level-1', 'done', 'left', 'speed']
+
+/** findings are the serious and critical ones of axe, with where they are. */
+async function findings(page) {
+  if (!(await page.evaluate(() => 'axe' in window))) await page.evaluate(axe)
+  const { violations } = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }))
+  return violations.filter((v) => v.impact === 'serious' || v.impact === 'critical')
+    .map((v) => `${v.id}: ${v.nodes.map((n) => `${n.target.join(' ')} ${n.any.concat(n.all).map((a) => a.message).join('; ')}`).join(' | ')}`)
+}
+
+/** small are the things to touch that are too small, and what reaches out of the screen. */
+const small = (page, least) => page.evaluate((px) => {
+  const top = document.querySelector('dialog[open]') ?? document
+  const seen = (e) => { const r = e.getBoundingClientRect(); return r.width > 0 && r.height > 0 && getComputedStyle(e).visibility !== 'hidden' }
+  const bad = []
+  for (const e of top.querySelectorAll('button, a[href], input:not([type=checkbox]), select, label.check')) {
+    if (!seen(e)) continue
+    const r = e.getBoundingClientRect()
+    if (r.height < px - 0.5 || (e.tagName !== 'A' && r.width < px - 0.5)) bad.push(`${e.dataset.test ?? e.textContent}: ${r.width.toFixed(0)} x ${r.height.toFixed(0)}`)
+  }
+  const root = document.documentElement
+  if (root.scrollWidth > root.clientWidth) bad.push(`scrolls sideways: ${root.scrollWidth} in ${root.clientWidth}`)
+  const sheet = document.querySelector('dialog[open]')
+  if (sheet !== null && sheet.scrollWidth > sheet.clientWidth) bad.push(`sheet scrolls sideways: ${sheet.scrollWidth} in ${sheet.clientWidth}`)
+  return bad
+}, least)
+
+const outOfSight = (page) => page.evaluate(({ names, px }) => {
+  const bad = []
+  for (const name of names) {
+    const e = document.querySelector(`[data-test="${name}"]`)
+    if (e === null) { bad.push(`${name} is not there`); continue }
+    const r = e.getBoundingClientRect()
+    const size = Number.parseFloat(getComputedStyle(e).fontSize)
+    if (size < px) bad.push(`${name} is ${size} px`)
+    if (r.left < 0 || r.top < 0 || r.right > innerWidth || r.bottom > innerHeight) bad.push(`${name} is out of sight: ${r.left.toFixed(0)} ${r.top.toFixed(0)} ${r.right.toFixed(0)} ${r.bottom.toFixed(0)}`)
+    const on = document.elementFromPoint((r.left + r.right) / 2, (r.top + r.bottom) / 2)
+    if (on === null || !(e.contains(on) || on.contains(e))) bad.push(`${name} is covered by ${on?.className}`)
+  }
+  return bad
+}, { names: mains, px: mainPx })
+
+const sheet = (button, name) => ({
+  name, at: async (page) => { await page.click(test(button)); await page.waitForSelector('dialog[open]') },
+  back: async (page) => { await page.click(`dialog[open] ${test('close-sheet')}`); await page.waitForSelector('dialog[open]', { state: 'detached' }) },
+})
+const nothing = async () => undefined
+const views = [
+  { name: 'work', at: nothing, back: nothing, main: true },
+  { name: 'legend', at: (page) => page.click(test('legend-open')), back: (page) => page.click(test('legend-open')) },
+  sheet('mark', 'marks'),
+  sheet('open-field', 'field'),
+  { name: 'boundary-work', at: async (page) => { await page.click(test('open-boundary')); await page.waitForSelector(test('boundary-pane')) }, back: nothing },
+  { name: 'boundary-drive', at: async (page) => { await page.click(test('boundary-drive')); await page.waitForSelector(test('start-drive')) }, back: async (page) => { await page.click(test('close-boundary')); await page.waitForSelector(test('boundary-pane'), { state: 'detached' }) } },
+  { ...sheet('open-arrivals', 'arrivals'), at: async (page) => { await page.click(test('open-arrivals')); await page.waitForSelector('dialog[open] td') }, back: nothing },
+  { name: 'profile', at: async (page) => { await page.click(test('arrivals-try')); await page.click(test('profile-delimited')) }, back: sheet('', '').back },
+  { ...sheet('open-settings', 'settings'), back: nothing },
+  { name: 'devices', at: async (page) => { await page.click(test('open-devices')); await until(async () => /^\d/.test(await page.textContent(test('code'))), 'a code is shown') }, back: sheet('', '').back },
+]
+
+for (const [device, options] of [['tablet', { ...tablet, hasTouch: true }], ['phone', phone]]) {
+  check(`views on a ${device}`, { skip: without, timeout: 300_000 }, async (t) => {
+    const daemon = await demo(t, 2)
+    const context = await screen(t, options)
+    const page = await open(context, daemon.origin, 'day')
+    await painted(page)
+    await until(async () => (await daemon.get('/api/state')).operation.area.covered_m2 > 100, 'the demo works')
+    const bad = []
+    let looked = 0
+    for (const look of ['day', 'night']) {
+      await page.emulateMedia({ colorScheme: look === 'day' ? 'light' : 'dark' })
+      await page.waitForFunction((l) => document.documentElement.dataset.look === l, look)
+      for (const v of views) {
+        await v.at(page)
+        await pause(150)
+        looked++
+        await shot(page, `${v.name}-${device}-${look}`)
+        const found = [...await findings(page), ...await small(page, touchPx), ...(v.main === true ? await outOfSight(page) : [])]
+        bad.push(...found.map((f) => `${v.name}, ${look}: ${f}`))
+        await v.back(page)
+      }
+    }
+    figure(`views on a ${device}: ${looked} looked at, ${bad.length} findings`)
+    assert.deepEqual(bad, [])
+  })
+}
+
+check('alarms, by day and by night', { skip: without, timeout: 120_000 }, async (t) => {
+  // A receiver that falls silent: the demo's work at a pace that ends soon, then nothing comes.
+  const daemon = await demo(t, 200)
+  const context = await screen(t, phone)
+  const page = await open(context, daemon.origin, 'day')
+  await page.waitForSelector('.alarm', { timeout: 60_000 })
+  const bad = []
+  for (const look of ['day', 'night']) {
+    await page.emulateMedia({ colorScheme: look === 'day' ? 'light' : 'dark' })
+    await page.waitForFunction((l) => document.documentElement.dataset.look === l, look)
+    await pause(150)
+    await shot(page, `alarm-phone-${look}`)
+    bad.push(...(await findings(page)).map((f) => `${look}: ${f}`), ...await small(page, touchPx))
+  }
+  assert.deepEqual(bad, [])
+  const title = await page.textContent('.alarm strong')
+  const alarms = (await daemon.get('/api/state')).alarms.filter((a) => !a.seen).length
+  await page.tap(`.alarm ${test('alarm-seen')}`)
+  await until(async () => (await daemon.get('/api/state')).alarms.filter((a) => !a.seen).length === alarms - 1, `"${title}" is acknowledged`)
+  await page.waitForSelector(test('alarms-seen'))
+  await shot(page, 'alarm-seen-phone')
+})
