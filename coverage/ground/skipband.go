@@ -9,6 +9,7 @@ type band struct {
 	runs   []skipRun        // what is left over, by row and from left to right
 	byFrag []int32          // the runs' numbers, fragment by fragment
 	frags  []fragment
+	joins  []joined // with fragments of the band below
 }
 
 // skipRun is a run of skipped ground.
@@ -19,7 +20,7 @@ type skipRun struct {
 }
 
 func (b *band) bytes() int {
-	n := int(unsafe.Sizeof(*b)) + cap(b.runs)*int(unsafe.Sizeof(skipRun{})) + cap(b.byFrag)*4 + cap(b.frags)*int(unsafe.Sizeof(fragment{}))
+	n := int(unsafe.Sizeof(*b)) + cap(b.runs)*int(unsafe.Sizeof(skipRun{})) + cap(b.byFrag)*4 + cap(b.frags)*int(unsafe.Sizeof(fragment{})) + cap(b.joins)*8
 	for _, e := range b.eroded {
 		n += cap(e) * spanBytes
 	}
@@ -51,12 +52,19 @@ func (k *Skips) band(number int64) *band {
 	return *at
 }
 
+// bandAt is the band of that number, nil where there is none.
+func (k *Skips) bandAt(number int64) *band {
+	if at := number - k.firstBand; at >= 0 && at < int64(len(k.bands)) {
+		return k.bands[at]
+	}
+	return nil
+}
+
 // erodedRow is the eroded ground on a row that is eroded.
 func (k *Skips) erodedRow(row int64) []span {
 	number, i := floorDiv(row, bandRows)
-	at := number - k.firstBand
-	if at >= 0 && at < int64(len(k.bands)) && k.bands[at] != nil {
-		return k.bands[at].eroded[i]
+	if b := k.bandAt(number); b != nil {
+		return b.eroded[i]
 	}
 	if k.rule.Field == nil {
 		return k.everywhere

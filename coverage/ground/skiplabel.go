@@ -10,6 +10,8 @@ type fragment struct {
 	rowHi      int32
 	start, end int32  // of its runs in byFrag
 	key        uint64 // sum over its runs
+	part       *found // nil: not joined yet
+	node       int32  // its number among those that are joined
 }
 
 // How far apart two runs may be along the scanlines to belong together, on one

@@ -184,16 +184,14 @@ func cutDown(dst, s, by []span, chord int32) []span {
 // leaveBand finds what is left over on a band's rows, within their windows.
 func (k *Skips) leaveBand(number int64) {
 	var (
-		v     = &k.work.left
-		runs  = k.work.runs[:0]
-		old   []skipRun
-		at    = number - k.firstBand
-		there = at >= 0 && at < int64(len(k.bands)) && k.bands[at] != nil
-		next  []span
-		same  = true
+		v    = &k.work.left
+		runs = k.work.runs[:0]
+		old  []skipRun
+		next []span
+		same = true
 	)
-	if there {
-		old = k.bands[at].runs
+	if b := k.bandAt(number); b != nil {
+		old = b.runs
 	}
 	touched := false
 	for strip := int64(0); strip < bandRows/stripRows; strip++ {
@@ -236,6 +234,7 @@ func (k *Skips) leaveBand(number int64) {
 		return
 	}
 	b := k.band(number)
+	k.takeApart(b, number)
 	if cap(b.runs) < len(runs) || cap(b.runs) > 2*len(runs)+64 {
 		b.runs = make([]skipRun, 0, len(runs)+len(runs)/8)
 	}

@@ -38,7 +38,8 @@ type SkipRule struct {
 //	|      +      |               left over                           [====)
 //
 // Runs are joined into parts across up to 0.1 m. Bands of rows hold their
-// fragments of parts; those are joined across bands anew whenever any changed.
+// fragments of parts; those of bands that changed, and of the parts they belonged and
+// now belong to, are joined across bands anew.
 //
 // What changed is noted (Note) and worked off when it is asked for (Update): only
 // rows and stretches within reach of a change are computed anew, and they come
