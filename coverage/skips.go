@@ -54,12 +54,13 @@ type skips struct {
 	rule     skipRule
 	boundary Boundary
 	set      *ground.Set
-	ground   *ground.Skips // nil: the boundary is out of reach
-	known    []knownSkip   // as of the last look
-	touched  []touch       // since the last look
-	lookNS   int64         // of the next look; 0: not yet set
-	shownNS  int64         // when what a snapshot showed last was worked out
-	shown    shownSkips    // that
+	ground   *ground.Skips        // nil: the boundary is out of reach
+	known    []knownSkip          // as of the last look
+	byPart   map[*ground.Part]int // of known, those that are there; nil: to be made
+	touched  []touch              // since the last look
+	lookNS   int64                // of the next look; 0: not yet set
+	shownNS  int64                // when what a snapshot showed last was worked out
+	shown    shownSkips           // that
 	measured map[*ground.Part]measure
 	bar      [2]plane.Coord
 	watch    bool // remember what arises and closes on the way
@@ -153,7 +154,7 @@ func (k *skips) passed(op *Operation, bar []plane.Coord, tNS int64) {
 			}
 		}
 	case k.fresh(op):
-		k.known = k.look(utc(tNS))
+		k.known, k.byPart = k.look(utc(tNS)), nil
 		k.touched = k.touched[:0]
 	}
 	if due || k.lookNS-tNS > lookEveryNS || k.lookNS == 0 {
@@ -167,10 +168,12 @@ func (k *skips) left() { k.hasBar = false }
 // look is what is known once the skips as they are have been taken in.
 func (k *skips) look(at time.Time) []knownSkip {
 	parts := k.ground.Parts()
-	byPart := make(map[*ground.Part]int, len(parts)) // skips that stayed as they were
-	for i, s := range k.known {
-		if s.now != nil {
-			byPart[s.now] = i
+	if k.byPart == nil {
+		k.byPart = make(map[*ground.Part]int, len(k.known))
+		for i, s := range k.known {
+			if s.now != nil {
+				k.byPart[s.now] = i
+			}
 		}
 	}
 	kept := make([]bool, len(k.known))  // goes on as a part
@@ -178,7 +181,7 @@ func (k *skips) look(at time.Time) []knownSkip {
 	out := slices.Clone(k.known)
 	var fresh []knownSkip
 	for _, p := range parts {
-		i, ok := byPart[p]
+		i, ok := k.byPart[p] // it stayed as it was
 		if !ok {
 			i = k.ancestor(p, kept, spent)
 		}
@@ -284,7 +287,10 @@ func (k *skips) list(op *Operation, at time.Time) []Skip {
 		k.describe(op, &v)
 		out = append(out, v)
 	}
-	slices.SortStableFunc(out, func(a, b Skip) int { return a.Since.Compare(b.Since) })
+	bySince := func(a, b Skip) int { return a.Since.Compare(b.Since) }
+	if !slices.IsSortedFunc(out, bySince) {
+		slices.SortStableFunc(out, bySince)
+	}
 	return out
 }
 

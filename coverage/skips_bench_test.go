@@ -1,19 +1,26 @@
 package coverage
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 	"time"
 )
 
-// BenchmarkSkipsShown is what a snapshot costs beside a thousand skips, worked out
-// anew, and the list of all of them as for a file or a map: 36 m, gaps of 0.3 to
-// 0.7 m here and there.
+// BenchmarkSkipsShown is what a snapshot costs beside a thousand skips and beside
+// five thousand, worked out anew, and the list of all of them as for a file or a map:
+// 36 m, gaps of 0.3 to 0.7 m here and there.
 func BenchmarkSkipsShown(b *testing.B) {
+	for _, passes := range []int{36, 170} {
+		b.Run(fmt.Sprintf("passes=%d", passes), func(b *testing.B) { benchSkipsShown(b, passes) })
+	}
+}
+
+func benchSkipsShown(b *testing.B, passes int) {
 	e := NewEngine(Setup{Implement: rigid(slices.Repeat([]float64{3}, 12)...), Limits: DefaultLimits(), StaleS: 2, AlwaysOn: true, WatchSkips: true})
 	d := &driver{e: e, plane: watching(true).plane}
 	s := 0.0
-	for k := range 36 {
+	for k := range passes {
 		for i := range 1200 {
 			y := float64(i)
 			gap := 0.0

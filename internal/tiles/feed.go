@@ -221,23 +221,38 @@ func (d *drawn) renewSkips(c *changes, revision uint64, now time.Time, inHand bo
 		c.add(change{revision: revision, operation: d.op.Number, layers: 1 << layerSkips, area: areaOf(d.op.Plane, lo, hi)})
 		changed = true
 	}
-	was := make(map[coverage.Skip]*Skip, len(d.shown.Skips))
-	for _, s := range d.shown.Skips {
+	shown := make([]*Skip, len(skips))
+	var others []*Skip // of those shown, not found in their order
+	old := d.shown.Skips
+	for i := range skips {
+		const ahead = 8
+		at := slices.IndexFunc(old[:min(ahead, len(old))], func(s *Skip) bool { return s.Skip == skips[i] })
+		if at < 0 {
+			continue
+		}
+		others = append(others, old[:at]...)
+		shown[i], old = old[at], old[at+1:]
+	}
+	others = append(others, old...)
+	was := make(map[coverage.Skip]*Skip, len(others))
+	for _, s := range others {
 		was[s.Skip] = s
 	}
-	shown := make([]*Skip, 0, len(skips))
-	for _, s := range skips {
-		same := was[s]
-		if same == nil {
-			same = &Skip{Skip: s}
-			same.at, _ = d.op.Plane.ForwardCoord(s.LatDeg, s.LonDeg)
-			tell(same)
+	for i, s := range skips {
+		if shown[i] != nil {
+			continue
+		}
+		if shown[i] = was[s]; shown[i] == nil {
+			shown[i] = &Skip{Skip: s}
+			shown[i].at, _ = d.op.Plane.ForwardCoord(s.LatDeg, s.LonDeg)
+			tell(shown[i])
 		}
 		delete(was, s)
-		shown = append(shown, same)
 	}
-	for _, gone := range was {
-		tell(gone)
+	for _, s := range others {
+		if was[s.Skip] == s {
+			tell(s)
+		}
 	}
 	d.shown.Skips = shown
 	return changed
