@@ -55,6 +55,13 @@ func exported(t testing.TB, c *catalog.Catalog, format catalog.Format) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return encodedAs(t, d, format)
+}
+
+func encoded(t testing.TB, d catalog.Document) string { return encodedAs(t, d, catalog.YAML) }
+
+func encodedAs(t testing.TB, d catalog.Document, format catalog.Format) string {
+	t.Helper()
 	var b bytes.Buffer
 	if err := catalog.Encode(&b, d, format); err != nil {
 		t.Fatal(err)

@@ -70,6 +70,19 @@ func (c *Catalog) Import(ctx context.Context, file string, text []byte, replace 
 	return n, nil
 }
 
+// Decode reads a file as Import does into an empty catalogue, without one. The lists
+// are in the order of the file.
+func Decode(file string, text []byte) (Document, error) {
+	r := newReader()
+	readText(text, r)
+	r.end()
+	if err := r.failed(file); err != nil {
+		return Document{}, err
+	}
+	d := r.settle(Document{}, true)
+	return d, r.failed(file)
+}
+
 func (r *reader) failed(file string) error {
 	if r.wrong.Len() == 0 {
 		return nil

@@ -21,6 +21,8 @@ const (
 	maxItem   = 4 << 20 // bytes of one item; a boundary has at most 50,000 positions
 	maxTokens = 500_000
 	maxKeys   = 10_000
+	maxItems  = 20_000    // of a list
+	maxLines  = 4_000_000 // of YAML
 )
 
 func itemBounds() yamltree.Bounds {
@@ -111,13 +113,20 @@ type jsonText struct {
 	dec  *json.Decoder
 	text []byte
 	to   receiver
-	// The place where counting stopped, for the next one.
-	at, line, begin int
+	// Where counting stopped: the byte, its line, and the characters before it there.
+	at, line, past int
+}
+
+// errRead ends the reading of a text with more faults than anybody reads.
+var errRead = errors.New("too many faults")
+
+func tooMany(key string, line, col int) statement.Fault {
+	return statement.Fault{Problem: controller.Problem{Path: key, Got: fmt.Sprintf("more than %d items", maxItems), Want: "a catalogue of one farm"}, Line: line, Col: col}
 }
 
 func readJSON(text []byte, to receiver) {
 	j := &jsonText{dec: json.NewDecoder(bytes.NewReader(text)), text: text, to: to, line: 1}
-	if err := j.object(); err != nil {
+	if err := j.object(); err != nil && !errors.Is(err, errRead) {
 		var fault statement.Fault
 		if !errors.As(err, &fault) {
 			fault = j.fault(err)
@@ -129,18 +138,21 @@ func readJSON(text []byte, to receiver) {
 // place is where a byte stands; bytes are asked for in ascending order.
 func (j *jsonText) place(at int) (line, col int) {
 	for ; j.at < at; j.at++ {
-		if j.text[j.at] == '\n' {
+		switch c := j.text[j.at]; {
+		case c == '\n':
 			j.line++
-			j.begin = j.at + 1
+			j.past = 0
+		case utf8.RuneStart(c):
+			j.past++
 		}
 	}
-	return j.line, 1 + utf8.RuneCount(j.text[j.begin:max(at, j.begin)])
+	return j.line, j.past + 1
 }
 
 // next is the byte at which the next token begins.
 func (j *jsonText) next() int {
 	at := int(j.dec.InputOffset())
-	for at < len(j.text) && bytes.IndexByte([]byte(" \t\r\n,:"), j.text[at]) >= 0 {
+	for at < len(j.text) && strings.IndexByte(" \t\r\n,:", j.text[at]) >= 0 {
 		at++
 	}
 	return at
@@ -166,6 +178,9 @@ func (j *jsonText) object() error {
 		return err
 	}
 	for j.dec.More() {
+		if j.to.faults().More() > 0 {
+			return errRead
+		}
 		line, col := j.place(j.next())
 		t, err := j.dec.Token()
 		if err != nil {
@@ -201,7 +216,11 @@ func (j *jsonText) items(key string) error {
 			return err
 		}
 		if j.to.faults().More() > 0 {
-			return nil // nobody reads on
+			return errRead
+		}
+		if i >= maxItems {
+			line, col := position(j.text, j.next())
+			return tooMany(key, line, col)
 		}
 	}
 	_, err := j.dec.Token()
@@ -240,6 +259,10 @@ func (j *jsonText) one(give func(*statement.Node)) error {
 func readYAML(text string, to receiver) {
 	var lines []string
 	for l := range strings.Lines(text) {
+		if len(lines) >= maxLines {
+			to.faults().Add(&statement.Node{Line: maxLines + 1, Col: 1}, "", fmt.Sprintf("more than %d lines", maxLines), "a catalogue")
+			return
+		}
 		lines = append(lines, l)
 	}
 	seen := false
@@ -315,6 +338,10 @@ func readMember(lines []string, line int, to receiver) {
 	}
 	indent := strings.Index(lines[first], "-")
 	for i, at := 0, first; at < len(lines) && to.faults().More() == 0; i++ {
+		if i >= maxItems {
+			to.faults().Put(tooMany(m.Key, line+at, indent+1))
+			return
+		}
 		end := at + 1
 		for end < len(lines) && !(dashed(lines[end]) && strings.Index(lines[end], "-") <= indent) {
 			end++

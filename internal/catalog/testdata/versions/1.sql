@@ -1,0 +1,78 @@
+-- A catalogue as version 1 left it.
+PRAGMA application_id = 1685223266;
+PRAGMA user_version = 1;
+CREATE TABLE field (
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  archived INTEGER NOT NULL CHECK (archived IN (0, 1)),
+  name TEXT NOT NULL,
+  name_key TEXT NOT NULL, -- the name as it is compared
+  note TEXT NOT NULL,
+  area_m2 REAL, -- of the outline, on the ellipsoid
+  outline BLOB, -- well-known binary, a MultiPolygon in WGS 84 degrees
+  CHECK ((area_m2 IS NULL) = (outline IS NULL))
+) STRICT;
+INSERT INTO "field" VALUES('kettlehollowfarmmillpiecea',3,0,'Mill Piece','mill piece','wet in the north',177859.9,X'01060000000100000001030000000100000005000000FA7E6ABC749368BFCDCCCCCCCCAC4A40FA7E6ABC7493683FCDCCCCCCCCAC4A40FA7E6ABC7493683F5A643BDF4FAD4A40FA7E6ABC749368BF5A643BDF4FAD4A40FA7E6ABC749368BFCDCCCCCCCCAC4A40');
+INSERT INTO "field" VALUES('kettlehollowfarmfarreachaa',1,1,'Far Reach','far reach','',NULL,NULL);
+CREATE TABLE gone ( -- what was removed: its id is not given away again
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL -- the last one it had
+) STRICT;
+INSERT INTO "gone" VALUES('kettlehollowfarmgoneaaaaaa',4);
+CREATE TABLE implement (
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  archived INTEGER NOT NULL CHECK (archived IN (0, 1)),
+  name TEXT NOT NULL,
+  name_key TEXT NOT NULL,
+  note TEXT NOT NULL,
+  operation TEXT NOT NULL,
+  mount TEXT NOT NULL CHECK (mount IN ('rigid', 'towed')),
+  antenna_to_hitch_m REAL NOT NULL,
+  antenna_right_m REAL NOT NULL,
+  hitch_to_axle_m REAL NOT NULL,
+  hitch_to_bar_m REAL NOT NULL,
+  bar_right_m REAL NOT NULL,
+  sections_m TEXT NOT NULL -- JSON list of widths, left to right
+) STRICT;
+INSERT INTO "implement" VALUES('kettlehollowfarmdrillaaaaa',2,0,'12 m drill','12 m drill','','seeding','towed',1.8,0.0,6.0,7.2,0.0,'[3,3,3,3]');
+CREATE TABLE person (
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  archived INTEGER NOT NULL CHECK (archived IN (0, 1)),
+  name TEXT NOT NULL,
+  name_key TEXT NOT NULL,
+  licence TEXT NOT NULL,
+  note TEXT NOT NULL
+) STRICT;
+INSERT INTO "person" VALUES('kettlehollowfarmdriveraaaa',1,0,'Driver','driver','004711','');
+CREATE TABLE season (
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  archived INTEGER NOT NULL CHECK (archived IN (0, 1)),
+  field TEXT NOT NULL REFERENCES field (id),
+  crop TEXT NOT NULL,
+  year INTEGER NOT NULL, -- 0 = by dates
+  start_date TEXT NOT NULL, -- 2026-03-01, '' = by year
+  end_date TEXT NOT NULL, -- '' = open, or by year
+  target_yield TEXT NOT NULL, -- with its unit, such as 6.5 t/ha; '' = none
+  note TEXT NOT NULL
+) STRICT;
+INSERT INTO "season" VALUES('kettlehollowfarmoatsaaaaaa',1,0,'kettlehollowfarmmillpiecea','Spring oats',2026,'','','6.5 t/ha','');
+CREATE TABLE tractor (
+  id TEXT PRIMARY KEY,
+  revision INTEGER NOT NULL,
+  archived INTEGER NOT NULL CHECK (archived IN (0, 1)),
+  name TEXT NOT NULL,
+  name_key TEXT NOT NULL,
+  note TEXT NOT NULL,
+  antenna_right_m REAL NOT NULL,
+  antenna_to_hitch_m REAL NOT NULL, -- to the drawbar's pin
+  antenna_to_linkage_m REAL -- to the ends of the lower links; NULL = not measured
+) STRICT;
+INSERT INTO "tractor" VALUES('kettlehollowfarmtractoraaa',1,0,'Big tractor','big tractor','',0.0,1.8,1.2);
+CREATE UNIQUE INDEX field_name ON field (name_key) WHERE archived = 0;
+CREATE INDEX season_field ON season (field);
+CREATE UNIQUE INDEX person_name ON person (name_key) WHERE archived = 0;
+CREATE UNIQUE INDEX implement_name ON implement (name_key) WHERE archived = 0;
+CREATE UNIQUE INDEX tractor_name ON tractor (name_key) WHERE archived = 0;
