@@ -1,5 +1,7 @@
 package ground
 
+import "slices"
+
 // link is how a run is joined to the neighbouring line.
 type link struct {
 	count int32 // runs there that it overlaps
@@ -43,9 +45,9 @@ func (o *outline) between(low, high block, height int64) {
 // overlaps finds which runs of the two lines follow one another.
 func (o *outline) overlaps(low, high block) []link {
 	n := int(low.end - low.first + high.end - high.first)
-	o.links = o.links[:0]
-	for range n {
-		o.links = append(o.links, link{with: none})
+	o.links = slices.Grow(o.links[:0], n)[:n]
+	for i := range o.links {
+		o.links[i] = link{with: none}
 	}
 	lows, highs := o.links[:low.end-low.first], o.links[low.end-low.first:]
 	runs := o.lines.runs

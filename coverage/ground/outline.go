@@ -54,8 +54,9 @@ const (
 )
 
 func outlineWithout(f frame, slit int32, stackOf func(slit int32) *stack) []Polygon {
+	var o outline
 	for play := int32(maxSmoothing); ; play /= 2 {
-		o := trace(stackOf(slit), slit, play)
+		o.trace(stackOf(slit), slit, play)
 		polygons := o.polygons(f)
 		off := o.lines.area
 		for _, p := range polygons {
@@ -83,7 +84,8 @@ type outline struct {
 	corners []corner
 	next    []int32 // the corner that follows, with the ground on its left
 
-	links []link // scratch: of the runs of two lines, how they are joined
+	links   []link // scratch: of the runs of two lines, how they are joined
+	tracing tracing
 }
 
 // corner is a corner of the shape in the frame. Corners 2i and 2i+1 are the
@@ -95,12 +97,13 @@ type corner struct {
 	run  int32 // a run of the same piece
 }
 
-// trace finds the rings of the shape.
-func trace(l *stack, slit, smoothing int32) *outline {
-	o := &outline{lines: l}
-	n := len(l.runs)
-	o.corners = make([]corner, 2*n, 2*n+2*n/8+16)
-	o.next = make([]int32, 2*n, cap(o.corners))
+// trace finds the rings of the shape, whose storage it uses again.
+func (o *outline) trace(l *stack, slit, smoothing int32) {
+	o.lines = l
+	n := 2 * len(l.runs)
+	o.corners = slices.Grow(o.corners[:0], n+n/8+16)[:n]
+	o.next = slices.Grow(o.next[:0], n+n/8+16)[:n]
+	clear(o.next)
 	for line := range l.lines() {
 		first, end := l.starts[line], l.starts[line+1]
 		for i := first; i < end; i++ {
@@ -132,46 +135,87 @@ func trace(l *stack, slit, smoothing int32) *outline {
 		}
 		o.between(this, above, l.heights[line])
 	}
-	return o
+}
+
+// tracing is storage for following rings.
+type tracing struct {
+	visited []bool
+	kept    ring
+	smooth  ring
+	coords  []plane.Coord // of the rings found so far, one after the other
+	rings   []traced
+}
+
+// traced is a ring found: its corners up to end, its piece.
+type traced struct {
+	end, piece int32
+	hole       bool
 }
 
 // polygons follows the rings and puts holes into their outer rings.
 func (o *outline) polygons(f frame) []Polygon {
+	t := &o.tracing
+	t.visited = slices.Grow(t.visited[:0], len(o.next))[:len(o.next)]
+	clear(t.visited)
+	t.coords, t.rings = t.coords[:0], t.rings[:0]
 	var (
-		out     []Polygon
-		holes   = map[int32][]ring{}
-		outer   []int32 // the piece of each polygon
-		visited = make([]bool, len(o.next))
-		kept    []int32
+		outers int
+		holes  map[int32][]int32 // of each piece, by number of the ring
 	)
-	turn := func(r ring) []plane.Coord { return o.onPlane(f, r) }
 	// Every ring has a corner half way between scanlines: where it is lowest.
 	for start := 2 * len(o.lines.runs); start < len(o.next); start++ {
-		if visited[start] {
+		if t.visited[start] {
 			continue
 		}
-		kept = kept[:0]
-		for at := int32(start); !visited[at]; at = o.next[at] {
-			visited[at] = true
-			kept = append(kept, at)
+		t.kept = t.kept[:0]
+		for at := int32(start); !t.visited[at]; at = o.next[at] {
+			t.visited[at] = true
+			t.kept = append(t.kept, at)
+		}
+		from := len(t.coords)
+		hole := o.doubleArea(t.kept) < 0
+		t.smooth = o.smooth(t.smooth[:0], t.kept)
+		if t.coords = o.onPlane(t.coords, f, t.smooth); len(t.coords)-from <= 3 && hole {
+			t.coords = t.coords[:from]
+			continue
 		}
 		piece := o.lines.piece(o.corners[start].run)
-		r := o.smooth(kept)
-		if o.doubleArea(kept) < 0 {
-			holes[piece] = append(holes[piece], r)
+		if hole {
+			if holes == nil {
+				holes = map[int32][]int32{}
+			}
+			holes[piece] = append(holes[piece], int32(len(t.rings)))
+		} else {
+			outers++
+		}
+		t.rings = append(t.rings, traced{int32(len(t.coords)), piece, hole})
+	}
+	coords := slices.Clone(t.coords)
+	ring := func(i int32) []plane.Coord {
+		from, end := int32(0), t.rings[i].end
+		if i > 0 {
+			from = t.rings[i-1].end
+		}
+		return coords[from:end:end]
+	}
+	out := make([]Polygon, 0, outers)
+	all := make([][]plane.Coord, 0, len(t.rings)) // polygon by polygon
+	for i, r := range t.rings {
+		outer := ring(int32(i))
+		if r.hole || len(outer) <= 3 {
 			continue
 		}
-		out = append(out, Polygon{turn(r)})
-		outer = append(outer, piece)
-	}
-	for i := range out {
-		for _, h := range holes[outer[i]] {
-			if c := turn(h); len(c) > 3 {
-				out[i] = append(out[i], c)
-			}
+		from := len(all)
+		all = append(all, outer)
+		for _, h := range holes[r.piece] {
+			all = append(all, ring(h))
 		}
+		out = append(out, Polygon(all[from:len(all):len(all)]))
 	}
-	return slices.DeleteFunc(out, func(p Polygon) bool { return len(p[0]) <= 3 })
+	if len(out) == 0 {
+		return nil
+	}
+	return out
 }
 
 // ring is a list of corners, by number.
@@ -190,18 +234,18 @@ func (o *outline) doubleArea(r ring) (sum int64) {
 	return sum
 }
 
-// onPlane turns a ring onto the plane, closed and without doubled corners.
-func (o *outline) onPlane(f frame, r ring) []plane.Coord {
-	out := make([]plane.Coord, 0, len(r)+1)
+// onPlane appends a ring on the plane, closed and without doubled corners.
+func (o *outline) onPlane(out []plane.Coord, f frame, r ring) []plane.Coord {
+	first := len(out)
 	for _, i := range r {
 		c := o.corners[i]
 		p := f.plane(point{x: int64(c.x), y: o.lines.height(c.y)})
-		if n := len(out); n == 0 || out[n-1] != p {
+		if n := len(out); n == first || out[n-1] != p {
 			out = append(out, p)
 		}
 	}
-	if out[0] != out[len(out)-1] {
-		out = append(out, out[0])
+	if out[first] != out[len(out)-1] {
+		out = append(out, out[first])
 	}
 	return out
 }

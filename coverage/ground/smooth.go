@@ -1,13 +1,12 @@
 package ground
 
-// smooth drops the corners of a ring that its neighbours can do without. Those
+// smooth appends a ring without the corners that its neighbours can do without. Those
 // half way between scanlines stay; between two of them a side runs up or down
 // the lines, and each line's end may move by its play only: that keeps the order
 // of all sides on every line, so none can cross another. The first and last of a
 // side stay too: a long straight side must not start from a corner that was
 // squared off.
-func (o *outline) smooth(r ring) ring {
-	out := make(ring, 0, 16)
+func (o *outline) smooth(out, r ring) ring {
 	fixed := int32(2 * len(o.lines.runs))
 	n := len(r)
 	for i := 0; i < n; {

@@ -1,5 +1,7 @@
 package ground
 
+import "slices"
+
 // stack is the runs of a shape, scanline by scanline from the lowest up, made
 // ready for tracing: slits and slivers narrower than a limit are gone, and the
 // ends of runs on neighbouring scanlines are never so close that only a corner
@@ -90,7 +92,7 @@ func (l *stack) isSquare(run int32) bool { return l.square != nil && l.square[ru
 // ready closes the stack: no more runs are pushed.
 func (l *stack) ready() *stack {
 	l.starts = append(l.starts, int32(len(l.runs)))
-	l.parent = make([]int32, len(l.runs))
+	l.parent = slices.Grow(l.parent[:0], len(l.runs))[:len(l.runs)]
 	for i := range l.parent {
 		l.parent[i] = int32(i)
 	}

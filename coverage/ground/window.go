@@ -24,6 +24,19 @@ import "drawbar/coverage/plane"
 //
 // The cost is that of the scanlines and runs inside the box.
 func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
+	return new(Tracer).Window(s, lo, hi, coarse, times)
+}
+
+// Tracer finds windows of sets with storage that it uses again for the next one. The
+// zero value is ready; it belongs to one goroutine.
+type Tracer struct {
+	lines       stack
+	outline     outline
+	cut, merged []span
+}
+
+// Window is Set.Window of s.
+func (t *Tracer) Window(s *Set, lo, hi plane.Coord, coarse int64, times int) []Polygon {
 	if times != 1 && times != 2 || !s.started {
 		return nil
 	}
@@ -42,7 +55,9 @@ func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
 	play := max(maxSmoothing, int32(coarse/4))
 	// As in outlineOf, rounding must not make the sides of a narrow slit cross.
 	for slit := max(8, int32(coarse)); ; slit *= 4 {
-		polygons := trace(s.windowStack(w, coarse, times, slit), slit, play).polygons(s.frame)
+		t.stack(s, w, coarse, times, slit)
+		t.outline.trace(&t.lines, slit, play)
+		polygons := t.outline.polygons(s.frame)
 		if slit > maxSlit || !anyCrossing(polygons) {
 			return polygons
 		}
@@ -53,12 +68,9 @@ func (s *Set) Window(lo, hi plane.Coord, coarse int64, times int) []Polygon {
 // of the same ground differs by rounding.
 func (s *Set) SameLines(o *Set) bool { return s.frame == o.frame }
 
-// windowStack is the runs of the scanlines in a window.
-func (s *Set) windowStack(w slant, coarse int64, times int, slit int32) *stack {
+// stack takes the runs of the scanlines in a window out of a settled set.
+func (t *Tracer) stack(s *Set, w slant, coarse int64, times int, slit int32) {
 	const perLine = againPitch
-	if times == 2 {
-		s = s.settled()
-	}
 	rows := int64(1) // from one line that can be looked at to the next
 	if times == 2 {
 		rows = perLine
@@ -68,10 +80,13 @@ func (s *Set) windowStack(w slant, coarse int64, times int, slit int32) *stack {
 	if rest > 0 {
 		first++
 	}
-	l := &stack{pitch: step * rowHeight, base: rowCentre(first * step)}
+	l := &t.lines
+	*l = stack{
+		pitch: step * rowHeight, base: rowCentre(first * step),
+		heights: l.heights[:0], starts: l.starts[:0], runs: l.runs[:0], parent: l.parent,
+	}
 	// Nothing is below the first page, nothing above the last.
 	at := max(first, s.firstPage*pageRows/step)
-	var cut, merged []span
 	for ; rowCentre(at*step) <= w.high; at++ {
 		number, i := floorDiv(at*step, pageRows)
 		if number < s.firstPage {
@@ -86,10 +101,13 @@ func (s *Set) windowStack(w slant, coarse int64, times int, slit int32) *stack {
 		}
 		line := p.covered[i].s
 		if times == 2 {
-			line, merged = s.twice(p, i/perLine, merged)
+			line, t.merged = s.twice(p, i/perLine, t.merged)
+		}
+		if len(line) == 0 {
+			continue
 		}
 		lo, hi := w.at(rowCentre(at * step))
-		cut = cut[:0]
+		cut := t.cut[:0]
 		for _, r := range line[search(line, lo):] {
 			if r.lo >= hi {
 				break
@@ -101,11 +119,11 @@ func (s *Set) windowStack(w slant, coarse int64, times int, slit int32) *stack {
 				cut = append(cut, r)
 			}
 		}
-		if len(cut) > 0 {
+		if t.cut = cut; len(cut) > 0 {
 			l.push(at-first, cut, slit)
 		}
 	}
-	return l.ready()
+	l.ready()
 }
 
 // slant is a box of the plane in the frame, where it lies aslant.

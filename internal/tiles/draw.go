@@ -12,14 +12,22 @@ import (
 	"drawbar/coverage/plane"
 )
 
+// drawer makes tiles, one at a time, with storage that it uses again. The zero value
+// is ready.
+type drawer struct {
+	tracer ground.Tracer
+	layer  layer
+}
+
 // draw makes a tile of a picture; nil where it is empty.
-func draw(p *Picture, l layerID, operation int, at maptile.Tile) []byte {
-	f := newFrame(at)
+func (d *drawer) draw(p *Picture, l layerID, operation int, at maptile.Tile) []byte {
+	f, out := newFrame(at), &d.layer
+	out.begin(l.String())
 	switch l {
 	case layerMarks:
-		return drawMarks(f, p.Marks)
+		return drawMarks(f, out, p.Marks)
 	case layerBoundary:
-		return drawBoundaries(f, p.Fields)
+		return drawBoundaries(f, out, p.Fields)
 	}
 	op := p.operation(operation)
 	if op == nil || op.Plane == nil {
@@ -31,43 +39,40 @@ func draw(p *Picture, l layerID, operation int, at maptile.Tile) []byte {
 	}
 	switch l {
 	case layerSwaths:
-		return v.drawSwaths(op)
+		return v.drawSwaths(out, op)
 	case layerCovered:
-		return v.drawCovered(op)
+		return v.drawCovered(&d.tracer, out, op)
 	case layerOverlap:
-		return v.drawOverlap(op)
+		return v.drawOverlap(&d.tracer, out, op)
 	default:
-		return v.drawSkips(op)
+		return v.drawSkips(out, op)
 	}
 }
 
-func (v *view) drawCovered(op *Operation) []byte {
+func (v *view) drawCovered(t *ground.Tracer, out *layer, op *Operation) []byte {
 	if op.Covered == nil {
 		return nil
 	}
-	out := newLayer(layerCovered.String())
 	out.tagInt("operation", int64(op.Number))
 	out.tagInt("times", 1)
-	v.add(out, op.Covered.Window(v.lo, v.hi, v.coarse, 1))
+	v.add(out, t.Window(op.Covered, v.lo, v.hi, v.coarse, 1))
 	out.end(geometryPolygon)
 	return out.tile()
 }
 
-func (v *view) drawOverlap(op *Operation) []byte {
-	out := newLayer(layerOverlap.String())
+func (v *view) drawOverlap(t *ground.Tracer, out *layer, op *Operation) []byte {
 	for _, o := range op.Overlap {
 		out.tagInt("operation", int64(op.Number))
 		if o.Cause != "" {
 			out.tagString("cause", o.Cause)
 		}
-		v.add(out, o.Set.Window(v.lo, v.hi, v.coarse, o.Times))
+		v.add(out, t.Window(o.Set, v.lo, v.hi, v.coarse, o.Times))
 		out.end(geometryPolygon)
 	}
 	return out.tile()
 }
 
-func (v *view) drawSkips(op *Operation) []byte {
-	out := newLayer(layerSkips.String())
+func (v *view) drawSkips(out *layer, op *Operation) []byte {
 	for _, s := range op.Skips {
 		if lo, hi := s.box(); lo.X > v.hi.X || lo.Y > v.hi.Y || hi.X < v.lo.X || hi.Y < v.lo.Y {
 			continue
@@ -106,7 +111,7 @@ func (v *view) add(out *layer, polygons []ground.Polygon) {
 // maxSwathsBytes is what a tile of swaths may take before it is drawn coarser.
 const maxSwathsBytes = 150_000
 
-func (v *view) drawSwaths(op *Operation) []byte {
+func (v *view) drawSwaths(out *layer, op *Operation) []byte {
 	if op.Swaths.Empty() {
 		return nil
 	}
@@ -116,7 +121,6 @@ func (v *view) drawSwaths(op *Operation) []byte {
 	if least < 2*plane.UnitsPerM {
 		least = 0
 	}
-	out := newLayer(layerSwaths.String())
 	for {
 		shown := v.swaths(out, op, coarse, least)
 		if shown == 1 && out.size() <= maxSwathsBytes || least > 1024*4*v.coarse {
@@ -132,7 +136,7 @@ func (v *view) drawSwaths(op *Operation) []byte {
 
 // swaths draws them until there are too many, and tells about which share it drew.
 func (v *view) swaths(out *layer, op *Operation, coarse, least int64) (shown float64) {
-	out.reset()
+	out.begin(layerSwaths.String())
 	var keys tankKeys
 	return op.Swaths.Window(v.lo, v.hi, coarse, least, func(w *picture.Swath) bool {
 		m := &out.shaper
@@ -207,8 +211,7 @@ func significant(v float64, digits int) float64 {
 	return math.Round(v/scale) * scale
 }
 
-func drawMarks(f frame, marks []coverage.Mark) []byte {
-	out := newLayer(layerMarks.String())
+func drawMarks(f frame, out *layer, marks []coverage.Mark) []byte {
 	for _, m := range marks {
 		if !m.Known {
 			continue
@@ -232,8 +235,7 @@ func (f frame) point(latDeg, lonDeg float64) point {
 	return point{int64(roundHalf(x)), int64(roundHalf(y))}
 }
 
-func drawBoundaries(f frame, fields []Field) []byte {
-	out := newLayer(layerBoundary.String())
+func drawBoundaries(f frame, out *layer, fields []Field) []byte {
 	for _, d := range fields {
 		for _, polygon := range d.Boundary {
 			if len(polygon) == 0 || len(polygon[0]) == 0 {

@@ -36,13 +36,14 @@ type layer struct {
 	scratch  []byte
 }
 
-func newLayer(name string) *layer {
-	return &layer{name: name, keyAt: map[string]uint32{}, textAt: map[string]uint32{}, numberAt: map[number]uint32{}}
-}
-
-// reset drops all that the layer holds.
-func (l *layer) reset() {
+// begin begins a layer anew. It keeps the storage.
+func (l *layer) begin(name string) {
+	l.name = name
 	l.features, l.count, l.keys, l.values = l.features[:0], 0, l.keys[:0], l.values[:0]
+	l.tags, l.geometry, l.cursor = l.tags[:0], l.geometry[:0], point{}
+	if l.keyAt == nil {
+		l.keyAt, l.textAt, l.numberAt = map[string]uint32{}, map[string]uint32{}, map[number]uint32{}
+	}
 	clear(l.keyAt)
 	clear(l.textAt)
 	clear(l.numberAt)

@@ -45,6 +45,7 @@ const (
 type Maker struct {
 	current atomic.Pointer[Picture]
 	working chan struct{} // holds a place for each that is making a tile
+	drawers sync.Pool     // of *drawer
 	seed    maphash.Seed
 
 	mu    sync.Mutex
@@ -149,7 +150,12 @@ func (m *Maker) make(ctx context.Context, p *Picture, k key, e *entry) (tile Til
 	if now := m.current.Load(); now.Revision > p.Revision {
 		p = now // it had to wait
 	}
-	tile = Tile{Data: draw(p, k.layer, k.operation, k.tile), Revision: p.Revision}
+	d, _ := m.drawers.Get().(*drawer)
+	if d == nil {
+		d = new(drawer)
+	}
+	tile = Tile{Data: d.draw(p, k.layer, k.operation, k.tile), Revision: p.Revision}
+	m.drawers.Put(d)
 	tile.ETag = strconv.Quote(strconv.FormatUint(maphash.Bytes(m.seed, tile.Data), 36))
 	made = true
 	return tile, nil
