@@ -134,7 +134,7 @@ With any fault, told on stderr one line each, nothing is added.`,
 				n, err := c.PutFields(cmd.Context(), fields, update)
 				var exists *catalog.ExistsError
 				if errors.As(err, &exists) {
-					return fmt.Errorf("%w\nnothing was added; --update gives these fields the new boundary", err)
+					return fmt.Errorf("%w\nnothing was added; --update gives these fields the new boundary", exists)
 				}
 				if err != nil {
 					return err
