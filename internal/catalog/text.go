@@ -26,7 +26,7 @@ const (
 )
 
 func itemBounds() yamltree.Bounds {
-	return yamltree.Bounds{Bytes: maxItem, Tokens: maxTokens, Keys: maxKeys, What: fmt.Sprintf("one of at most %d bytes", maxItem)}
+	return yamltree.Bounds{Bytes: maxItem, Tokens: maxTokens, Keys: maxKeys, What: fmt.Sprintf("one of at most %d bytes", maxItem), Like: "name: Mill Piece"}
 }
 
 // receiver takes the top members of a file: a value, or the items of a list one by
