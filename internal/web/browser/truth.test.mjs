@@ -19,7 +19,7 @@ const read = (dir, name) => JSON.parse(readFileSync(join(dir, `${name}.geojson`)
 /** replayed serves the session at its end. */
 async function replayed(t) {
   const daemon = await start(t, ['replay', '--serve', '--listen', '127.0.0.1:0', '--config', join(mill, 'config.yaml'), join(mill, 'input.capture')])
-  const { replay } = await daemon.get('/api/state')
+  const { replay } = await until(() => daemon.get('/api/state'), 'the core has started')
   await daemon.post('/api/replay', { at: replay.end, playing: false })
   await until(async () => { const s = await daemon.get('/api/state'); return s.replay.at === replay.end && s.operation.area.covered_m2 > 27_000 }, 'the end is shown')
   return daemon

@@ -71,7 +71,7 @@ test('comes back with the last piece, at longer and longer pauses', () => {
     pauses.push(bench.time - from)
     expect(bench.latest.url).toBe('/events?work=12')
   }
-  expect(pauses).toEqual([500, 1000, 2000, 4000, 8000, 8000])
+  expect(pauses).toEqual([500, 1000, 2000, 4000, 4000, 4000])
   expect(bench.told).toContainEqual({ kind: 'link', link: 'lost' })
   expect(bench.refusals).toBe(6)
   expect(bench.opened.slice(0, -1).every((o) => o.closed)).toBe(true)
@@ -85,6 +85,17 @@ test('a stream that falls silent counts as lost; a late word of it is not heard'
   const told = bench.told.length
   dead.send('redraw', '{"work":7}')
   expect(bench.told.length).toBe(told)
+})
+
+test('a stream that opens and says nothing is given up sooner than one that spoke', () => {
+  connect(bench)
+  bench.advance(4_000)
+  expect(bench.opened).toHaveLength(2)
+  bench.latest.send('redraw', '{"work":1}')
+  bench.advance(5_000)
+  expect(bench.opened).toHaveLength(2)
+  bench.advance(4_000)
+  expect(bench.opened.length).toBeGreaterThan(2)
 })
 
 test('a stream that speaks stays', () => {

@@ -24,8 +24,10 @@ export interface Surroundings {
 
 /** Nothing for so long means that the stream is dead, ms; the daemon publishes every second. */
 const silence = 6_000
+/** A stream that was opened says the state at once; where it does not, it hangs on a dead connection, ms. */
+const openPatience = 2_500
 const firstPause = 500
-const longestPause = 8_000
+const longestPause = 4_000
 
 export interface Connection {
   /** looks after the stream at once, as when the screen is seen again */
@@ -38,6 +40,7 @@ export function connect(s: Surroundings): Connection {
   let stream: Stream | null = null
   let pause = firstPause
   let heard = s.now()
+  let fresh = true // nothing came on this stream yet
   let cancel: () => void = () => undefined
   let closed = false
 
@@ -45,6 +48,7 @@ export function connect(s: Surroundings): Connection {
     on.addEventListener(name, (event) => {
       if (stream !== on) return
       heard = s.now()
+      fresh = false
       pause = firstPause
       let data: unknown
       try {
@@ -64,6 +68,7 @@ export function connect(s: Surroundings): Connection {
     const on = s.open(last === null ? '/events' : `/events?work=${last}`)
     stream = on
     heard = s.now()
+    fresh = true
     listen(on, 'state', (data) => s.tell({ kind: 'state', state: data as State, at: s.now() }))
     listen(on, 'work', (data) => s.tell({ kind: 'work', event: data as WorkEvent }))
     listen(on, 'redraw', (data) => s.tell({ kind: 'redraw', work: (data as Redraw).work }))
@@ -84,9 +89,11 @@ export function connect(s: Surroundings): Connection {
     pause = Math.min(pause * 2, longestPause)
   }
 
+  const dead = () => s.now() - heard > (fresh ? openPatience : silence)
+
   const watch = () => {
     cancel = s.after(1000, () => {
-      if (s.now() - heard > silence) lose()
+      if (dead()) lose()
       else watch()
     })
   }
@@ -94,7 +101,7 @@ export function connect(s: Surroundings): Connection {
   open()
   return {
     check() {
-      if (stream !== null && s.now() - heard <= silence) return
+      if (stream !== null && !dead()) return
       pause = firstPause
       open()
     },

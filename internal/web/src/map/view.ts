@@ -1,6 +1,6 @@
 // The map behind a small interface: the one file that drives MapLibre.
 
-import { Map as MapLibre, setWorkerCount, setWorkerUrl, type GeoJSONSource } from 'maplibre-gl'
+import { addProtocol, Map as MapLibre, setWorkerCount, setWorkerUrl, type GeoJSONSource } from 'maplibre-gl'
 import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?url'
 import type { Colouring } from '../colour'
 import { stale, type Ground } from '../ground'
@@ -11,6 +11,7 @@ import { live } from './live'
 import { draw, type Label } from './machine'
 import { motion, type Pose } from './pose'
 import { metresPerPixel, scaleBar } from './scale'
+import { loadTile, tileScheme } from './load'
 import { groundLayer, ids, paints, shown, style, tileLayers, tilesMaxZoom, type TileLayer } from './style'
 
 /** What is on the map by now, and where it looks. */
@@ -53,6 +54,7 @@ const aheadPart = 0.18
 export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: { colouring: Colouring; system: System }, w: Watcher): View | null {
   setWorkerUrl(new URL(workerUrl, location.href).href)
   setWorkerCount(1)
+  addProtocol(tileScheme, loadTile)
   let colouring = start.colouring
   let system = start.system
   let ground: Ground | null = null
@@ -90,7 +92,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
         const m = address.exec(url)
         if (m === null || ground === null) return { url }
         asked.set(`${m[1]}/${m[2]}/${m[3]}/${m[4]}`, ground.generation)
-        return { url: `${url}?v=${Math.max(0, ground.revision)}-${ground.generation}${ground.operation > 0 ? `&operation=${ground.operation}` : ''}` }
+        return { url: `${tileScheme}:/${new URL(url).pathname}?v=${Math.max(0, ground.revision)}-${ground.generation}${ground.operation > 0 ? `&operation=${ground.operation}` : ''}` }
       },
     })
   } catch (e) {
