@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"drawbar/internal/yamltree"
 	"drawbar/replay/statement"
 
 	"github.com/google/go-cmp/cmp"
@@ -27,7 +28,7 @@ func TestJSONAndYAMLAgree(t *testing.T) {
 		same(t, "JSON", text, want, fromJSON)
 		for style, text := range map[string]string{"flow YAML": text, "block YAML": block(want, "")} {
 			var faults statement.Faults
-			got := tree([]byte(text), &faults)
+			got := yamltree.Read(text, bounds(), &faults)
 			if faults.Len() > 0 {
 				t.Fatalf("%s %q: %v", style, text, faults.List())
 			}

@@ -9,6 +9,7 @@ import (
 	"drawbar/controller"
 	"drawbar/internal/boundary"
 	"drawbar/internal/units"
+	"drawbar/internal/yamltree"
 	"drawbar/nmea"
 	"drawbar/replay/statement"
 )
@@ -34,7 +35,7 @@ func ParseRecorded(name string, b []byte, outline string) (File, error) {
 }
 
 func parseWith(name string, b []byte, r reader) (File, error) {
-	root := tree(b, &r.faults)
+	root := yamltree.Read(string(b), bounds(), &r.faults)
 	if root != nil && r.faults.Len() == 0 {
 		r.root(root)
 	}
@@ -46,6 +47,14 @@ func parseWith(name string, b []byte, r reader) (File, error) {
 		return File{}, &e
 	}
 	return r.file, nil
+}
+
+// maxBytes bounds a configuration.
+const maxBytes = 256 << 10
+
+// bounds are those of a configuration; a real one has some hundred values.
+func bounds() yamltree.Bounds {
+	return yamltree.Bounds{Bytes: maxBytes, Tokens: 20_000, Keys: 20_000, What: "a configuration", Like: "units: metric"}
 }
 
 // reader fills a File from a tree.

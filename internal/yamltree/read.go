@@ -25,6 +25,7 @@ type Bounds struct {
 	Tokens int    // words, numbers, brackets, commas and colons
 	Keys   int    // keys of all maps together
 	What   string // the text is, "a catalogue", for the faults
+	Like   string // a line of one, "name: Mill Piece", for the faults
 }
 
 // Read reads YAML into a tree. A text without a document is nil, as is one with a
@@ -85,12 +86,12 @@ func validUTF8(b string) int {
 func parse(text string, bounds Bounds) (file *ast.File, fault *statement.Fault) {
 	defer func() {
 		if recover() != nil {
-			file, fault = nil, noYAML(1, 1, "the parser gave up")
+			file, fault = nil, noYAML(1, 1, "the parser gave up", bounds.Like)
 		}
 	}()
 	tokens := lexer.Tokenize(text)
 	if t := beyond(tokens, bounds); t != nil {
-		return nil, syntax(t.Position.Line, t.Position.Column, "more values than fit, or too many inside one another", "fewer")
+		return nil, syntax(t.Position.Line, t.Position.Column, "more than "+strconv.Itoa(bounds.Tokens)+" values or too many inside one another", "fewer")
 	}
 	file, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
 	var located interface {
@@ -102,15 +103,15 @@ func parse(text string, bounds Bounds) (file *ast.File, fault *statement.Fault) 
 		return file, nil
 	case errors.As(err, &located) && located.GetToken() != nil:
 		at := located.GetToken().Position
-		return nil, noYAML(at.Line, at.Column, located.GetMessage())
+		return nil, noYAML(at.Line, at.Column, located.GetMessage(), bounds.Like)
 	default:
-		return nil, noYAML(1, 1, err.Error())
+		return nil, noYAML(1, 1, err.Error(), bounds.Like)
 	}
 }
 
 // noYAML is the fault that the parser found.
-func noYAML(line, col int, message string) *statement.Fault {
-	want := "YAML such as name: Mill Piece"
+func noYAML(line, col int, message, like string) *statement.Fault {
+	want := "YAML such as " + like
 	if strings.Contains(message, "character '\t'") {
 		want = "spaces, not tabs, before a key"
 	}

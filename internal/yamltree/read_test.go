@@ -52,9 +52,9 @@ func TestFaults(t *testing.T) {
 		{"\tb: 1\n", "1:2: got text that is no YAML (tab character"},
 		{"a: \xff\n", "1:1: got bytes that are no UTF-8"},
 		{"x\na: \xff\n", "2:1: got bytes that are no UTF-8"},
-		{strings.Repeat("[", 60), "1:51: got more values than fit, or too many inside one another, want fewer"},
-		{strings.Repeat("- 1\n", 6000), "got more values than fit"},
-		{manyKeys(600), "got more values than fit"},
+		{strings.Repeat("[", 60), "1:51: got more than 5000 values or too many inside one another, want fewer"},
+		{strings.Repeat("- 1\n", 6000), "got more than 5000 values"},
+		{manyKeys(600), "got more than 5000 values"},
 		{strings.Repeat("#", 1<<20+1), "1:1: got more than 1048576 bytes, want a short text"},
 	} {
 		var faults statement.Faults
