@@ -10,6 +10,9 @@ type link struct {
 
 const none = -1
 
+// apart tells whether the run overlaps nothing on the neighbouring line.
+func (k link) apart() bool { return k.count == 0 }
+
 // maxLean is how far apart, in pitches, two runs may lie that overlap nothing
 // and are still taken for one narrow strip that lies aslant.
 const maxLean = 6
@@ -28,14 +31,21 @@ const maxLean = 6
 func (o *outline) between(low, high block, height int64) {
 	links := o.overlaps(low, high)
 	lows, highs := links[:low.end-low.first], links[low.end-low.first:]
-	o.lean(low, high, lows, highs)
+	if slices.ContainsFunc(lows, link.apart) && slices.ContainsFunc(highs, link.apart) {
+		o.lean(low, high, lows, highs)
+	}
+	straight := 0
 	for i, k := range lows {
 		if k.with != none {
 			a, b := low.first+int32(i), k.with
 			o.next[2*a+1] = 2*b + 1
 			o.next[2*b] = 2 * a
 			o.lines.join(a, b)
+			straight++
 		}
+	}
+	if 2*straight == len(links) {
+		return // every run follows one
 	}
 	o.pin(low, lows)
 	o.pin(high, highs)

@@ -100,15 +100,7 @@ func (m *simplifier) meeting() (found bool) {
 	}
 	strips := min(maxStrips, 1+len(m.sides)/sidesPerStrip)
 	height := (extent+2*buffer)/int64(strips) + 1
-	m.entries = m.entries[:0]
-	for i := range m.sides {
-		s := &m.sides[i]
-		for k := (s.low + buffer) / height; k <= (s.high+buffer)/height; k++ {
-			lo, _ := s.within(k*height-buffer, height)
-			m.entries = append(m.entries, uint64(k)<<56|uint64(lo+buffer)<<32|uint64(i))
-		}
-	}
-	slices.Sort(m.entries)
+	m.sortInto(height)
 	strip := uint64(0)
 	m.open = m.open[:0]
 	for _, e := range m.entries {
@@ -131,6 +123,34 @@ func (m *simplifier) meeting() (found bool) {
 		m.open = append(kept, reaching{i, hi})
 	}
 	return found
+}
+
+// sortInto sorts the sides into strips of a height, and there from left to right.
+func (m *simplifier) sortInto(height int64) {
+	var ends [maxStrips + 1]int32 // of each strip's entries, one further on
+	for i := range m.sides {
+		s := &m.sides[i]
+		for k := (s.low + buffer) / height; k <= (s.high+buffer)/height; k++ {
+			ends[k+1]++
+		}
+	}
+	for k := range maxStrips {
+		ends[k+1] += ends[k]
+	}
+	all := int(ends[maxStrips])
+	m.entries = slices.Grow(m.entries[:0], all)[:all]
+	at := ends
+	for i := range m.sides {
+		s := &m.sides[i]
+		for k := (s.low + buffer) / height; k <= (s.high+buffer)/height; k++ {
+			lo, _ := s.within(k*height-buffer, height)
+			m.entries[at[k]] = uint64(k)<<56 | uint64(lo+buffer)<<32 | uint64(i)
+			at[k]++
+		}
+	}
+	for k := range maxStrips {
+		slices.Sort(m.entries[ends[k]:ends[k+1]])
+	}
 }
 
 // within is how far left and right the side reaches, at most, from y on for a
