@@ -14,7 +14,7 @@ import (
 )
 
 func bounds() yamltree.Bounds {
-	return yamltree.Bounds{Bytes: 1 << 20, Tokens: 5000, Keys: 500, What: "a short text"}
+	return yamltree.Bounds{Bytes: 1 << 20, Tokens: 5000, Keys: 500, What: "a short text", Like: "a: 1"}
 }
 
 // Each value with its place.
