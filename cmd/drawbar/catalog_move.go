@@ -80,7 +80,9 @@ With --replace the catalogue becomes what the file says: items that are not in t
 file are removed (export first to keep them).
 
 Whatever is wrong is told on stderr, one line each with file, line and column, and
-then nothing is changed.`,
+then nothing is changed. A file with every key there is:
+
+` + catalogExample,
 		Example: `  drawbar catalog import farm.yaml
   drawbar catalog import --replace --data /var/lib/drawbar farm.yaml`,
 		Args: usageArgs(cobra.ExactArgs(1), "name one file of a catalogue"),
