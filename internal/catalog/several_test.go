@@ -3,12 +3,15 @@ package catalog_test
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"drawbar/internal/catalog"
+
+	"github.com/paulmach/orb"
 )
 
 // Several writers, through two open catalogues of one file, lose no change: each
@@ -133,6 +136,31 @@ func TestHostile(t *testing.T) {
 			t.Errorf("%s: took %v", x.name, took)
 		} else {
 			t.Logf("%s: %v: %.120s", x.name, took, err)
+		}
+	}
+}
+
+// The longest outline that a field may have goes out and in.
+func TestLongOutline(t *testing.T) {
+	t.Parallel()
+	ring := make(orb.Ring, 0, 50_000)
+	for i := range 49_999 {
+		a := 2 * math.Pi * float64(i) / 49_999
+		ring = append(ring, orb.Point{0.01 * math.Cos(a), 53 + 0.006*math.Sin(a)})
+	}
+	ring = append(ring, ring[0])
+	c := empty(t)
+	if _, err := c.Fields.Add(t.Context(), catalog.Field{Name: "Far Reach", Outline: orb.MultiPolygon{{ring}}}); err != nil {
+		t.Fatal(err)
+	}
+	for _, format := range []catalog.Format{catalog.YAML, catalog.JSON} {
+		text := exported(t, c, format)
+		again := empty(t)
+		if _, err := again.Import(t.Context(), "long", []byte(text), false); err != nil {
+			t.Fatalf("format %d, %d bytes: %v", format, len(text), err)
+		}
+		if exported(t, again, format) != text {
+			t.Errorf("format %d: not the same", format)
 		}
 	}
 }
