@@ -231,9 +231,11 @@ func (k *Skips) make(parent []int32) {
 		if top := find(parent, int32(i)); top != int32(i) {
 			f.part = k.fragment(p.nodes[top]).part
 		} else {
-			v := new(found)
+			var v *found
 			if n := len(p.spare); n > 0 {
 				v, p.spare = p.spare[n-1], p.spare[:n-1]
+			} else {
+				v = new(found)
 			}
 			*v = found{lo: f.lo, hi: f.hi, rowLo: f.rowLo, rowHi: f.rowHi, members: v.members[:0]}
 			p.made = append(p.made, v)
