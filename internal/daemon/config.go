@@ -2,9 +2,11 @@ package daemon
 
 import (
 	"log/slog"
+	"slices"
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/internal/boundary"
 	"drawbar/internal/config"
 	"drawbar/replay"
 )
@@ -14,6 +16,7 @@ type Config struct {
 	File    config.File
 	Name    string // of the configuration file, empty = none; for messages and reloading
 	Text    []byte // of the configuration file, kept in every recording
+	Fields  []boundary.Field // known beside those of File
 	Version string
 	Log     *slog.Logger
 	// Now is the session's clock; nil: time.Now. A demonstration lets it run
@@ -32,6 +35,9 @@ type Config struct {
 	// nothing is called.
 	Ended func(replay.Summary)
 }
+
+// fields are all that are known.
+func (c *Config) fields() []boundary.Field { return slices.Concat(c.File.Fields.Known, c.Fields) }
 
 // now is the session's clock in UTC, without Go's monotonic reading: what is
 // worked out live must not know more of a moment than the recording does.

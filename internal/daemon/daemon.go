@@ -32,7 +32,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		done:   make(chan struct{}),
 	}
 	var err error
-	if c.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
+	if c.board.place, err = newPlace(cfg.fields()); err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
 	c.board.draw(&setup.Coverage)
