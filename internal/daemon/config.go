@@ -14,8 +14,8 @@ import (
 // Config is what a daemon is made of.
 type Config struct {
 	File    config.File
-	Name    string // of the configuration file, empty = none; for messages and reloading
-	Text    []byte // of the configuration file, kept in every recording
+	Name    string           // of the configuration file, empty = none; for messages and reloading
+	Text    []byte           // of the configuration file, kept in every recording
 	Fields  []boundary.Field // known beside those of File
 	Version string
 	Log     *slog.Logger
