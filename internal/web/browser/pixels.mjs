@@ -8,11 +8,13 @@ const over = '.notices > *, .map-buttons, .map-foot > *, .follow, .toasts, .repl
 
 /** mapPixels is what the map shows. at(x, y) is [red, green, blue] at a CSS pixel, null outside and where a button or notice lies over the map. */
 export async function mapPixels(page) {
-  const image = await shotPixels(page, '[data-test="map"]')
-  const covers = await page.evaluate((what) => {
+  const covering = () => page.evaluate((what) => {
     const map = document.querySelector('[data-test="map"]').getBoundingClientRect()
     return [...document.querySelectorAll(what)].map((e) => e.getBoundingClientRect()).map((r) => ({ left: r.left - map.left - 2, top: r.top - map.top - 2, right: r.right - map.left + 2, bottom: r.bottom - map.top + 2 }))
   }, over)
+  const before = await covering()
+  const image = await shotPixels(page, '[data-test="map"]')
+  const covers = [...before, ...await covering()] // notices come and go
   return { ...image, at: (x, y) => (covers.some((r) => x >= r.left && x <= r.right && y >= r.top && y <= r.bottom) ? null : image.at(x, y)) }
 }
 
