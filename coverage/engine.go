@@ -27,6 +27,7 @@ type Engine struct {
 	hasSpeed bool
 	saved    beforeJump  // what to go back to when a single fix was far off
 	pending  []station   // fixes whose heading is not known yet
+	dated    bool        // a date has come from the receiver
 	late     int         // fixes in a row that lie before last
 	lateAt   [2]int64    // first and last of those
 	queue    []station   // fixes with a heading that wait for reports
@@ -65,8 +66,9 @@ type beforeJump struct {
 // Bounds of what waits.
 const (
 	maxPending     = 256
-	lateSettlesNS  = 3e9 // a receiver whose time goes on behind the old one for this long has been set
-	trailGapNS     = 5e9 // across a shorter hole a towed implement is taken to trail along the straight line
+	dateErrorNS    = 12 * 3600e9 // a day that the arrival gave may be wrong by more than this
+	lateSettlesNS  = 3e9         // a receiver whose time goes on behind the old one for this long has been set
+	trailGapNS     = 5e9         // across a shorter hole a towed implement is taken to trail along the straight line
 	recentreM      = 20_000
 	newOperationM  = 2_000
 	standingM      = 0.10
@@ -136,7 +138,7 @@ func (e *Engine) Say(s Statement) {
 func (e *Engine) Fix(f nmea.Fix) {
 	t := f.Time.UnixNano()
 	e.totals.Fixes++
-	if e.backInTime(t) {
+	if e.backInTime(f, t) {
 		return
 	}
 	s, ok := e.place(f, t)

@@ -8,7 +8,13 @@ import (
 // backInTime counts fixes that repeat or go back. They paint nothing; a
 // receiver that goes on steadily behind its old time has been set anew, and is
 // then followed.
-func (e *Engine) backInTime(tNS int64) bool {
+func (e *Engine) backInTime(f nmea.Fix, tNS int64) bool {
+	dated := f.Has&nmea.HasDate != 0
+	if e.hasLast && dated && !e.dated && max(tNS-e.last.tNS, e.last.tNS-tNS) > dateErrorNS {
+		e.startAt(tNS) // its day was a guess until now
+		e.totals.FirstNS, e.totals.LastNS = 0, 0
+	}
+	e.dated = e.dated || dated
 	if !e.hasLast || tNS > e.last.tNS {
 		e.late = 0
 		return false
@@ -26,9 +32,15 @@ func (e *Engine) backInTime(tNS int64) bool {
 	return false
 }
 
-// setBack starts anew at an earlier time: everything known by the time that
-// went before is settled or forgotten, or it would be waited for.
+// setBack follows a receiver that was set to an earlier time.
 func (e *Engine) setBack(tNS int64) {
+	e.startAt(tNS)
+	e.totals.SetBack++
+}
+
+// startAt starts anew at another time: everything known by the time that went
+// before is settled or forgotten, or it would be waited for.
+func (e *Engine) startAt(tNS int64) {
 	e.Flush()
 	here := &e.last
 	if e.placed {
@@ -44,7 +56,6 @@ func (e *Engine) setBack(tNS int64) {
 	}
 	e.unheard = later
 	e.meter.rewind(tNS)
-	e.totals.SetBack++
 	e.late, e.hasLast, e.placed, e.nowNS = 0, false, false, tNS
 	e.head = heading{}
 }

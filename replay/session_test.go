@@ -367,3 +367,44 @@ func TestMarksWithdrawn(t *testing.T) {
 		t.Errorf("corrected: got %s", got)
 	}
 }
+
+// A board whose clock is months off, and a receiver that says the day only once a
+// second: until it has, the day is that of the board. Nothing of the work that
+// follows is lost when the day comes in, whichever way the clock was off.
+func TestDayComesInLate(t *testing.T) {
+	t.Parallel()
+	for _, off := range []time.Duration{195 * 24 * time.Hour, -400 * 24 * time.Hour} {
+		tape := newTape()
+		tape.clock = func(float64) time.Duration { return off }
+		for i := range 200 {
+			s := float64(i) / 10
+			lat, _ := tape.plane.Inverse(0, 2.5*s)
+			utc := begin.Add(time.Duration(i) * 100 * time.Millisecond)
+			tape.line(s, "gnss", "$"+checked(fmt.Sprintf("GPGGA,%s,%02d%011.8f,N,00000.60000000,E,4,12,0.7,80.0,M,47.0,M,1.0,0101",
+				utc.Format("150405.00"), int(lat), (lat-math.Floor(lat))*60)))
+			tape.line(s+0.001, "gnss", "$"+checked("GPVTG,0.0,T,,M,4.86,N,9.0,K,R"))
+			if i%10 == 9 {
+				tape.line(s+0.002, "gnss", "$"+checked("GPZDA,"+utc.Format("150405.00,02,01,2006")+",00,00"))
+			}
+			if i%2 == 0 {
+				tape.line(s+0.01, "controller", on(s))
+			}
+		}
+		setup := drill()
+		setup.Coverage.Tanks[0].LagS = 0
+		_, sum := run(t, setup, tape.String())
+		if *sum.Start != "2026-05-14T13:05:11.000Z" || *sum.End != "2026-05-14T13:05:29.900Z" {
+			t.Errorf("off by %v: from %s to %s", off, *sum.Start, *sum.End)
+		}
+		near(t, "working", sum.WorkingS, 19.9, 0.25)
+		near(t, "distance", sum.DistanceM, 49.75, 0.3)
+		if sum.GNSS.Gaps != 0 {
+			t.Errorf("off by %v: %d gaps", off, sum.GNSS.Gaps)
+		}
+		for _, w := range sum.Warnings {
+			if strings.Contains(w, "back") {
+				t.Errorf("off by %v: warning %q", off, w)
+			}
+		}
+	}
+}

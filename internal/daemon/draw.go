@@ -30,10 +30,15 @@ func (b *board) quad(q coverage.Quad) {
 	b.feed.Quad(q)
 }
 
-// restart has everything drawn anew.
-func (b *board) restart() {
+// redraw has the tiles alone show what was worked so far.
+func (b *board) redraw() {
 	b.pieces = b.pieces[:0]
 	b.hub.ClearWork()
+}
+
+// restart forgets all that was worked: a session begins.
+func (b *board) restart() {
+	b.redraw()
 	b.feed.Restart()
 }
 

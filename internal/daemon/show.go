@@ -278,7 +278,7 @@ func (p *playing) goTo(ctx context.Context, at time.Time) error {
 	if !p.ended && at.After(p.at) && p.has {
 		p.at = at
 	}
-	board.restart()
+	board.redraw()
 	return nil
 }
 

@@ -9,7 +9,9 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"net/http"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"sync"
@@ -77,7 +79,7 @@ func Run(ctx context.Context, o Options) error {
 		}
 		// A line that nobody reads any more blocks its writer until it is closed.
 		context.AfterFunc(ctx, func() { gnss.close(); controller.close() })
-		d := driver{ctx: ctx, now: now, speed: o.Speed, gnss: gnss, controller: controller, say: "http://" + address + "/api/operator"}
+		d := driver{ctx: ctx, now: now, speed: o.Speed, gnss: gnss, controller: controller, say: "http://" + fromHere(address) + "/api/operator"}
 		driven = d.run(o.Scenario)
 		if o.Once {
 			wait(ctx, settle)
@@ -131,6 +133,16 @@ func (o *Options) configure(gnss, controller string) (config.File, []byte, error
 		file.Listen = o.Listen
 	}
 	return file, text, nil
+}
+
+// fromHere is a listening address as this machine reaches it.
+func fromHere(address string) string {
+	if host, port, err := net.SplitHostPort(address); err == nil {
+		if ip, err := netip.ParseAddr(host); err == nil && ip.IsUnspecified() {
+			return net.JoinHostPort("127.0.0.1", port)
+		}
+	}
+	return address
 }
 
 // fieldsFile is where the fields of the farm are written.
