@@ -313,6 +313,9 @@ func TestAnswersFitTheDescription(t *testing.T) {
 			if c.config.Access != nil {
 				header = append([]string{"Remote", "127.0.0.1:4000"}, header...)
 			}
+			if c.name == "healthy" { // it must have been published just now, however busy the machine
+				c.config.Hub.Publish(atWork())
+			}
 			w := ask(serverOf(t, c.config), c.method, c.path, c.body, header...)
 			if w.Code != c.want {
 				t.Fatalf("%s %s: got %d, want %d: %s", c.method, c.path, w.Code, c.want, w.Body)

@@ -116,7 +116,7 @@ func TestRequests(t *testing.T) {
 		{tiles.Request{Layer: "covered", Z: 23}, tiles.ErrNoTile},
 		{tiles.Request{Layer: "covered", Z: 1, X: 2}, tiles.ErrNoTile},
 		{tiles.Request{Layer: "covered", Z: 1, Y: 2}, tiles.ErrNoTile},
-		{tiles.Request{Layer: "covered", Operation: 2}, tiles.ErrNoOperation},
+		{tiles.Request{Layer: "covered", Operation: 3}, tiles.ErrNoOperation},
 		{tiles.Request{Layer: "covered", Operation: -1}, tiles.ErrNoOperation},
 	} {
 		if _, err := w.maker.Tile(t.Context(), c.r); !errors.Is(err, c.want) {

@@ -24,7 +24,7 @@ var (
 type Request struct {
 	Layer     string
 	Z, X, Y   uint32
-	Operation int // from 1; 0: the one in hand
+	Operation int // from 1 to the next, which has no ground yet; 0: the one in hand
 }
 
 // Tile is a tile made. It is shared and must not be changed.
@@ -204,7 +204,7 @@ func (r Request) key(p *Picture) (key, error) {
 	k.operation = r.Operation
 	if r.Operation == 0 {
 		k.operation = p.InHand
-	} else if r.Operation < 0 || p.operation(r.Operation) == nil {
+	} else if r.Operation < 0 || r.Operation > p.next() {
 		return key{}, fmt.Errorf("operation %d: %w", r.Operation, ErrNoOperation)
 	}
 	return k, nil

@@ -30,6 +30,15 @@ func (p *Picture) operation(number int) *Operation {
 	return nil
 }
 
+// next is the number that the next operation will have.
+func (p *Picture) next() int {
+	last := 0
+	for i := range p.Operations {
+		last = max(last, p.Operations[i].Number)
+	}
+	return last + 1
+}
+
 // Operation is one operation as it is drawn.
 type Operation struct {
 	Number  int          // from 1
