@@ -65,7 +65,7 @@ const nothing = async () => undefined
 const views = [
   { name: 'work', at: nothing, back: nothing, main: true },
   { name: 'legend', at: (page) => page.click(test('legend-open')), back: (page) => page.click(test('legend-open')) },
-  sheet('mark', 'marks'),
+  { name: 'marks', at: async (page) => { await page.click(test('mark')); await page.waitForSelector(test('toast')) }, back: async (page) => { await page.click(test('undo')); await page.waitForSelector(test('toast'), { state: 'detached' }) } },
   sheet('open-field', 'field'),
   { name: 'boundary-work', at: async (page) => { await page.click(test('open-boundary')); await page.waitForSelector(test('boundary-pane')) }, back: nothing },
   { name: 'boundary-drive', at: async (page) => { await page.click(test('boundary-drive')); await page.waitForSelector(test('start-drive')) }, back: async (page) => { await page.click(test('close-boundary')); await page.waitForSelector(test('boundary-pane'), { state: 'detached' }) } },

@@ -101,15 +101,15 @@ check('a mark with one touch, and undone', { skip: without, timeout: 120_000 }, 
   await painted(page)
   await page.tap(test('orientation'))
   await until(async () => (await daemon.get('/api/state')).operation.area.covered_m2 > 300, 'the demo works')
-  await page.tap(test('mark'))
-  const kinds = await page.$$eval('.mark-kind', (all) => all.map((b) => b.dataset.test))
-  assert.deepEqual(kinds, ['mark-stone', 'mark-wet-ground', 'mark-weeds', 'mark-obstacle', 'mark-damage', 'mark-come-back'])
-  await shot(page, 'mark')
   const before = (await daemon.get('/api/state')).totals.marks
   const { bar } = (await daemon.get('/api/state')).machine
   const began = performance.now()
-  await page.tap(test('mark-stone'))
+  await page.tap(test('mark'))
   await page.waitForSelector(test('undo'))
+  const kinds = await page.$$eval('.mark-kind', (all) => all.map((b) => b.dataset.test))
+  assert.deepEqual(kinds, ['mark-stone', 'mark-wet-ground', 'mark-weeds', 'mark-obstacle', 'mark-damage', 'mark-come-back'])
+  assert.equal(await page.getAttribute(test('mark-stone'), 'aria-pressed'), 'true')
+  await shot(page, 'mark')
   figure(`a mark: from the touch to its acknowledgement ${(performance.now() - began).toFixed(0)} ms`)
   await until(async () => (await daemon.get('/api/state')).totals.marks === before + 1, 'the mark counts')
   // The tile that carries it, zoom 16: some 2.4 tiles to a kilometre here. Web Mercator as in the tile scheme of the map.
@@ -132,15 +132,16 @@ check('a mark with one touch, and undone', { skip: without, timeout: 120_000 }, 
   await until(async () => (await whiteNear(page, lon, lat)) < signs / 4, 'the sign has left the map', 8000)
   await page.waitForSelector(test('toast'), { state: 'detached', timeout: 11_000 })
 
-  // not undone within ten seconds: then it stays
+  // made one of another kind, and not undone within ten seconds: then it stays
   await page.tap(test('mark'))
   await page.tap(test('mark-obstacle'))
-  await page.waitForSelector(test('undo'))
+  await page.waitForSelector(`${test('mark-obstacle')}[aria-pressed="true"]`)
   const offered = performance.now()
   await page.waitForSelector(test('undo'), { state: 'detached' })
   const s = (performance.now() - offered) / 1000
   assert.ok(s > 8.5 && s < 11.5, `undo is offered for ten seconds: ${s.toFixed(1)} s`)
   assert.equal((await daemon.get('/api/state')).totals.marks, before + 1)
+  assert.equal(await page.evaluate(() => JSON.parse(localStorage.getItem('drawbar.settings')).markKind), 'obstacle')
 })
 
 /** whiteNear counts the pixels of a sign's ground within a sign's size of a place. */

@@ -43,7 +43,7 @@ export const api = {
   code: () => get<PairingCode>('/api/access/code'),
   newCode: (role: GivenRole) => post<PairingCode>('/api/access/code', { role }),
 
-  mark: (kind: string, at: 'bar' | 'antenna') => post<Recorded>('/api/operator', { mark: { kind, at } }),
+  mark: (kind: string, at: 'bar' | 'antenna' | [number, number]) => post<Recorded>('/api/operator', { mark: { kind, at } }),
   undoMark: (number: number) => post<Recorded>('/api/operator', { mark: { undo: number } }),
   acceptBoundary: (boundary: Outline) => post<Recorded>('/api/operator', { boundary }),
   acceptField: (field: string) => post<unknown>('/api/fields/accept', { field }),

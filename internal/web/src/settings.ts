@@ -10,10 +10,11 @@ export interface Settings {
   mode: Mode
   tank: number | null
   markAt: 'bar' | 'antenna'
+  markKind: string // left last
   sound: boolean
 }
 
-const usual: Settings = { look: 'auto', machineUp: true, mode: 'times', tank: null, markAt: 'bar', sound: false }
+const usual: Settings = { look: 'auto', machineUp: true, mode: 'times', tank: null, markAt: 'bar', markKind: 'stone', sound: false }
 const place = 'drawbar.settings'
 
 function read(): Settings {

@@ -34,7 +34,7 @@ test('a field that was declined stays so until another is offered or none', () =
 })
 
 test('toasts go when their time is over', () => {
-  let m = reduce(empty, { kind: 'toast', toast: { id: 1, text: 'Stone marked', until: 10_000, undo: 3 } })
+  let m = reduce(empty, { kind: 'toast', toast: { id: 1, text: 'Stone marked', until: 10_000, mark: { number: 3, kind: 'stone', at: null } } })
   m = reduce(m, { kind: 'clock', now: 9_999 })
   expect(m.toasts).toHaveLength(1)
   m = reduce(m, { kind: 'clock', now: 10_000 })

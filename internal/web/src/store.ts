@@ -6,7 +6,10 @@ import type { Access, State, WorkEvent } from './wire'
 
 export type Link = 'connecting' | 'live' | 'lost'
 
-export interface Toast { id: number; text: string; until: number; undo?: number }
+/** A mark that was just left: by its number, and where it lies. */
+export interface MarkToast { number: number; kind: string; at: [number, number] | null }
+
+export interface Toast { id: number; text: string; until: number; mark?: MarkToast }
 
 export interface Model {
   state: State | null
@@ -61,7 +64,7 @@ export function reduce(m: Model, h: Happening): Model {
     case 'clock': return { ...m, now: h.now, toasts: m.toasts.some((t) => t.until <= h.now) ? m.toasts.filter((t) => t.until > h.now) : m.toasts }
     case 'access': return { ...m, access: h.access }
     case 'declined': return { ...m, declined: h.field }
-    case 'toast': return { ...m, toasts: [...m.toasts.filter((t) => t.id !== h.toast.id), h.toast].slice(-3) }
+    case 'toast': return { ...m, toasts: [...m.toasts.filter((t) => t.id !== h.toast.id), h.toast].slice(-2) }
     case 'toast done': return { ...m, toasts: m.toasts.filter((t) => t.id !== h.id) }
   }
 }

@@ -112,13 +112,17 @@ function Safety({ onDone }: { onDone: () => void }) {
 }
 
 function SettingsSheet({ onClose, onDevices }: { onClose: () => void; onDevices: (() => void) | null }) {
-  const { look, sound } = useSettings()
+  const { look, markAt, sound } = useSettings()
   const { state } = useModel()
   return (
     <Sheet title="Settings" test="settings-sheet" onClose={onClose}>
       <fieldset class="choice">
         <legend>Look</legend>
         {(['auto', 'day', 'night'] as const).map((l) => <button key={l} type="button" class="button plain" aria-pressed={look === l} data-test={`look-${l}`} onClick={() => change({ look: l })}>{l === 'auto' ? 'As the device' : l === 'day' ? 'Day' : 'Night'}</button>)}
+      </fieldset>
+      <fieldset class="choice">
+        <legend>Marks lie</legend>
+        {(['bar', 'antenna'] as const).map((at) => <button key={at} type="button" class="button plain" aria-pressed={markAt === at} data-test={`mark-at-${at}`} onClick={() => change({ markAt: at })}>{at === 'bar' ? 'At the bar' : 'At the antenna'}</button>)}
       </fieldset>
       <fieldset class="choice">
         <legend>Sound with alarms</legend>

@@ -4,7 +4,7 @@ import { createContext } from 'preact'
 import type { ComponentChildren } from 'preact'
 import { useContext, useEffect, useRef, useState } from 'preact/hooks'
 import type { Answer } from '../api'
-import { empty, type Model, type Store } from '../store'
+import { ages, empty, isOld, type Model, type Store } from '../store'
 import type { Figure } from '../units'
 import { recordedOnly, sentence, viewerOnly } from '../text/words'
 
@@ -32,6 +32,11 @@ export function useWhyNot(): string | null {
   const { access, state } = useModel()
   if (access?.role !== 'operator') return access === null ? 'There is no connection to the recorder yet.' : viewerOnly
   return state?.replay == null ? null : recordedOnly
+}
+
+/** useOffline tells whether the connection is lost: what is said now would reach nobody. */
+export function useOffline(): boolean {
+  return isOld(ages(useModel()).link)
 }
 
 /** A number with its unit; "unknown" where it is not known. */
