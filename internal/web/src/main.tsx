@@ -4,6 +4,7 @@ import { render } from 'preact'
 import { api } from './api'
 import { connect, type Connection } from './events'
 import { looks, wear } from './look'
+import { giveUp } from './map/load'
 import { StoreContext } from './panel/common'
 import { Screen } from './panel/Screen'
 import { createStore } from './store'
@@ -39,7 +40,10 @@ async function begin(): Promise<void> {
   if (state.ok) store.tell({ kind: 'state', state: state.value, at: performance.now() })
   connection?.close()
   connection = connect({
-    open: (url) => new EventSource(url) as unknown as ReturnType<Parameters<typeof connect>[0]['open']>,
+    open: (url) => {
+      giveUp()
+      return new EventSource(url) as unknown as ReturnType<Parameters<typeof connect>[0]['open']>
+    },
     now: () => performance.now(),
     after: (ms, what) => {
       const timer = setTimeout(what, ms)

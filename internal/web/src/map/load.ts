@@ -5,9 +5,17 @@ export const tileScheme = 'tile'
 
 const patience = 8_000 // ms
 
+const waiting = new Set<AbortController>()
+
+/** giveUp gives up all requests that wait: the connection was lost, and they with it. They are asked for anew. */
+export function giveUp(): void {
+  for (const request of waiting) request.abort()
+}
+
 /** loadTile fetches tile://path?query from the page's own origin; an empty tile has no bytes. */
 export async function loadTile({ url }: { url: string }, outer: AbortController): Promise<{ data: ArrayBuffer }> {
   const own = new AbortController()
+  waiting.add(own)
   const give = setTimeout(() => own.abort(), patience)
   const follow = () => own.abort()
   outer.signal.addEventListener('abort', follow)
@@ -21,6 +29,7 @@ export async function loadTile({ url }: { url: string }, outer: AbortController)
     throw e
   } finally {
     clearTimeout(give)
+    waiting.delete(own)
     outer.signal.removeEventListener('abort', follow)
   }
 }
