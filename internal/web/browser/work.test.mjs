@@ -94,15 +94,15 @@ check('ten minutes of work', { skip: without, timeout: 480_000 }, async (t) => {
   assert.deepEqual(seen, { errors: [], failed: [], foreign: [], requests: seen.requests })
 })
 
-check('a mark with one touch, and undone', { skip: without, timeout: 120_000 }, async (t) => {
+check('a mark with one touch, and undone', { skip: without, timeout: 240_000 }, async (t) => {
   const daemon = await demo(t, 1) // so that the mark stays in sight
   const context = await screen(t, { ...tablet, hasTouch: true })
   const page = await open(context, daemon.origin)
   await painted(page)
   await page.tap(test('orientation'))
-  await until(async () => (await daemon.get('/api/state')).operation.area.covered_m2 > 300, 'the demo works')
+  await until(async () => (await daemon.get('/api/state')).operation.area.covered_m2 > 100, 'the demo works', 60_000)
   const before = (await daemon.get('/api/state')).totals.marks
-  const left = firstMark(daemon.origin)
+  const left = await marksOf(daemon.origin)
   const began = performance.now()
   await page.tap(test('mark'))
   await page.waitForSelector(test('undo'))
@@ -113,7 +113,7 @@ check('a mark with one touch, and undone', { skip: without, timeout: 120_000 }, 
   figure(`a mark: from the touch to its acknowledgement ${(performance.now() - began).toFixed(0)} ms`)
   await until(async () => (await daemon.get('/api/state')).totals.marks === before + 1, 'the mark counts')
   // The tile that carries it, zoom 16: some 2.4 tiles to a kilometre here. Web Mercator as in the tile scheme of the map.
-  const { lon_deg: lon, lat_deg: lat } = await left
+  const { lon_deg: lon, lat_deg: lat } = await left.first
   const n = 2 ** 16
   const [x, y] = [Math.floor(((lon + 180) / 360) * n), Math.floor(((1 - Math.asinh(Math.tan((lat * Math.PI) / 180)) / Math.PI) / 2) * n)]
   const tile = async () => Buffer.from(await (await fetch(`${daemon.origin}/tiles/marks/16/${x}/${y}.mvt`)).arrayBuffer())
@@ -143,10 +143,14 @@ check('a mark with one touch, and undone', { skip: without, timeout: 120_000 }, 
   assert.equal(await page.evaluate(() => JSON.parse(localStorage.getItem('drawbar.settings')).markKind), 'obstacle')
 })
 
-/** firstMark is the next mark that is left, as the daemon tells it. */
-async function firstMark(origin) {
+/** marksOf listens to the daemon; first is the next mark that is left. */
+async function marksOf(origin) {
   const end = new AbortController()
   const answer = await fetch(`${origin}/events`, { signal: end.signal })
+  return { first: firstMark(answer, end) }
+}
+
+async function firstMark(answer, end) {
   let text = ''
   for await (const chunk of answer.body.pipeThrough(new TextDecoderStream())) {
     text += chunk
