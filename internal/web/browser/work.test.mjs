@@ -75,9 +75,8 @@ check('ten minutes of work', { skip: without, timeout: 480_000 }, async (t) => {
   for (let i = 0; i < 2; i++) await page.click(test('zoom-out'))
   const stands = () => page.waitForSelector('.map-pane.is-old') // nothing arrives any more, and that is seen
   await stands()
-  await pause(1500)
+  const live = await settled(page)
   await shot(page, 'work-done-live')
-  const live = await mapPixels(page)
   const at = (await hook(page)).camera
   await page.reload()
   await acknowledge(page)
@@ -85,14 +84,27 @@ check('ten minutes of work', { skip: without, timeout: 480_000 }, async (t) => {
   for (let i = 0; i < 2; i++) await page.click(test('zoom-out'))
   await until(async () => Math.abs((await hook(page)).camera.zoom - at.zoom) < 1e-6, 'the camera stands as before')
   await stands()
-  await pause(1500)
-  const fresh = await mapPixels(page)
+  const fresh = await settled(page)
   const share = differing(live, fresh)
   figure(`after the work, pixels that a fresh page shows otherwise: ${(share * 1e6).toFixed(0)} ppm; tiles were at most ${behind} revisions behind`)
   await shot(page, 'work-done-day')
   assert.ok(share < 0.002, `live pieces and tiles agree: ${(share * 100).toFixed(2)} % of the pixels differ`)
   assert.deepEqual(seen, { errors: [], failed: [], foreign: [], requests: seen.requests })
 })
+
+/** settled is what the map shows once three pictures of it, one after the other, are the same. */
+async function settled(page) {
+  let same = 0
+  let last = await mapPixels(page)
+  await until(async () => {
+    await pause(700)
+    const now = await mapPixels(page)
+    same = differing(last, now) < 1e-5 ? same + 1 : 0
+    last = now
+    return same >= 2
+  }, 'the map stands still', 40_000)
+  return last
+}
 
 check('a mark with one touch, and undone', { skip: without, timeout: 240_000 }, async (t) => {
   const daemon = await demo(t, 1) // so that the mark stays in sight
