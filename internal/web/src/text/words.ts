@@ -4,7 +4,9 @@ import type { Offer, SectionState } from '../wire'
 
 /** alarmTitle is what is wrong in two or three words; the daemon's text says what to do. */
 export function alarmTitle(a: { alarm: string; subject: string | null }): string {
-  const of = a.subject === null ? '' : ` ${a.subject}`
+  // the daemon says "tank 1", "section 3"
+  const number = a.subject?.replace(/^(tank|section) /, '') ?? ''
+  const of = number === '' ? '' : ` ${number}`
   switch (a.alarm) {
     case 'source_lost': return a.subject === null ? 'Input lost' : `Input lost: ${a.subject}`
     case 'no_fix': return 'No position'
