@@ -10,8 +10,9 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"syscall"
 	"time"
+
+	"drawbar/internal/whole"
 )
 
 const (
@@ -112,48 +113,23 @@ func encodeFile(list []*device, now time.Time) ([]byte, error) {
 	return append(body, '\n'), err
 }
 
-// writeFile replaces a file by a whole one that is on the disk: whoever reads it, or
-// finds it after a power cut, has the old bytes or the new ones.
-func writeFile(path string, body []byte) (err error) {
-	defer func() {
-		if err != nil {
-			err = fmt.Errorf("write the paired devices %s: %w", path, err)
-		}
-	}()
-	dir := filepath.Dir(path)
-	tmp, err := os.CreateTemp(dir, tmpPattern(path)) // mode 0600
-	if err != nil {
+// writeFile replaces the file: whoever reads it, or finds it after a power cut, has
+// the old bytes or the new ones.
+func writeFile(path string, body []byte) error {
+	err := whole.Write(path, fileMode, func(w io.Writer) error {
+		_, err := w.Write(body)
 		return err
-	}
-	_, err = tmp.Write(body)
-	err = errors.Join(err, tmp.Chmod(fileMode))
-	if err == nil {
-		err = tmp.Sync()
-	}
-	err = errors.Join(err, tmp.Close())
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
+	})
 	if err != nil {
-		return errors.Join(err, os.Remove(tmp.Name()))
-	}
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	defer d.Close()
-	if err := d.Sync(); err != nil && !errors.Is(err, syscall.EINVAL) { // EINVAL: a file system without it
-		return err
+		return fmt.Errorf("write the paired devices: %w", err)
 	}
 	return nil
 }
 
-func tmpPattern(path string) string { return "." + filepath.Base(path) + ".*.tmp" }
-
 // tidyFile removes what a killed writer left and takes the file from the eyes of
 // others, who have no use for it.
 func tidyFile(path string) error {
-	left, err := filepath.Glob(filepath.Join(filepath.Dir(path), tmpPattern(path)))
+	left, err := filepath.Glob(filepath.Join(filepath.Dir(path), whole.Unfinished(path)))
 	for _, name := range left {
 		err = errors.Join(err, os.Remove(name))
 	}

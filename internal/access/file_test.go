@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"drawbar/internal/whole"
 )
 
 func TestRestartKeepsDevices(t *testing.T) {
@@ -264,7 +266,7 @@ func TestKilledWriter(t *testing.T) {
 		if err != nil || !bytes.Equal(got, both[0]) && !bytes.Equal(got, both[1]) {
 			t.Fatalf("kill %d: %d bytes, %v; want the old file or the new one", kill, len(got), err)
 		}
-		names, _ := filepath.Glob(filepath.Join(filepath.Dir(file), tmpPattern(file)))
+		names, _ := filepath.Glob(filepath.Join(filepath.Dir(file), whole.Unfinished(file)))
 		left += len(names)
 		if g, err := New(Config{File: file}); err != nil || g.Locked() != nil {
 			t.Fatalf("kill %d: %v %v", kill, err, g.Locked())

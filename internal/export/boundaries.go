@@ -3,9 +3,9 @@ package export
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 
 	"drawbar/internal/boundary"
+	"drawbar/internal/whole"
 )
 
 // Boundaries writes fields as one GeoJSON file with their names, the area of each
@@ -14,11 +14,11 @@ func Boundaries(path string, fields []boundary.Field) error {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return fmt.Errorf("write %s: it is a folder; name a file", path)
 	}
-	f, err := create(filepath.Dir(path), filepath.Base(path))
+	f, err := whole.Create(path, fileMode)
 	if err != nil {
 		return err
 	}
-	defer f.discard()
+	defer f.Discard()
 	c := newCollection(f, "fields")
 	for i := range fields {
 		c.boundary(&fields[i])
@@ -26,7 +26,7 @@ func Boundaries(path string, fields []boundary.Field) error {
 	if err := c.close(); err != nil {
 		return fmt.Errorf("write %s: %w", path, err)
 	}
-	return f.commit()
+	return f.Commit()
 }
 
 func (c *collection) boundary(f *boundary.Field) {

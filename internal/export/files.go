@@ -3,12 +3,18 @@ package export
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
+	"path/filepath"
 
 	"drawbar/coverage"
 	"drawbar/coverage/ground"
 	"drawbar/coverage/plane"
+	"drawbar/internal/whole"
 )
+
+// fileMode is that of every result.
+const fileMode = 0o644
 
 // Files writes the results of a session into a folder:
 //
@@ -25,8 +31,8 @@ import (
 // summary.json does so last. The bytes depend on the results alone.
 type Files struct {
 	dir           string
-	swathFile     *file
-	trackFile     *file
+	swathFile     *whole.File
+	trackFile     *whole.File
 	swaths, track *collection
 	line          trackLine
 }
@@ -39,11 +45,11 @@ func Open(dir string) (*Files, error) {
 	}
 	f := &Files{dir: dir}
 	var err error
-	if f.swathFile, err = create(dir, "swaths.geojson"); err != nil {
+	if f.swathFile, err = whole.Create(filepath.Join(dir, "swaths.geojson"), fileMode); err != nil {
 		return nil, err
 	}
-	if f.trackFile, err = create(dir, "track.geojson"); err != nil {
-		f.swathFile.discard()
+	if f.trackFile, err = whole.Create(filepath.Join(dir, "track.geojson"), fileMode); err != nil {
+		f.swathFile.Discard()
 		return nil, err
 	}
 	f.swaths = newCollection(f.swathFile, "swaths")
@@ -91,27 +97,21 @@ func (f *Files) Finish(summary []byte, operations []*coverage.Operation, marks [
 			return err
 		}
 	}
-	out, err := create(f.dir, "summary.json")
-	if err != nil {
+	return whole.Write(filepath.Join(f.dir, "summary.json"), fileMode, func(w io.Writer) error {
+		_, err := w.Write(summary)
 		return err
-	}
-	defer out.discard()
-	out.Write(summary) // an error stays in the writer until commit
-	if err := out.commit(); err != nil {
-		return err
-	}
-	return syncDir(f.dir)
+	})
 }
 
 func (f *Files) closeStreams() error {
 	for _, s := range []struct {
 		c    *collection
-		file *file
+		file *whole.File
 	}{{f.swaths, f.swathFile}, {f.track, f.trackFile}} {
 		if err := s.c.close(); err != nil {
-			return fmt.Errorf("write %s: %w", s.file.path, err)
+			return fmt.Errorf("write %s: %w", s.file.Path(), err)
 		}
-		if err := s.file.commit(); err != nil {
+		if err := s.file.Commit(); err != nil {
 			return err
 		}
 	}
@@ -120,22 +120,22 @@ func (f *Files) closeStreams() error {
 
 // Discard removes what was begun and not finished.
 func (f *Files) Discard() {
-	f.swathFile.discard()
-	f.trackFile.discard()
+	f.swathFile.Discard()
+	f.trackFile.Discard()
 }
 
 func writeCollection(dir, name string, fill func(*collection)) error {
-	out, err := create(dir, name+".geojson")
+	out, err := whole.Create(filepath.Join(dir, name+".geojson"), fileMode)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
+	defer out.Discard()
 	c := newCollection(out, name)
 	fill(c)
 	if err := c.close(); err != nil {
-		return fmt.Errorf("write %s: %w", out.path, err)
+		return fmt.Errorf("write %s: %w", out.Path(), err)
 	}
-	return out.commit()
+	return out.Commit()
 }
 
 func appendSwathProperties(dst []byte, s coverage.Swath) []byte {

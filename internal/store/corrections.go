@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"drawbar/internal/whole"
 	"drawbar/replay/statement"
 )
 
@@ -67,5 +68,5 @@ func Correct(file string, line []byte) (err error) {
 	if err := f.Sync(); err != nil {
 		return fmt.Errorf("correct %s: %w", file, err)
 	}
-	return syncDir(filepath.Dir(path))
+	return whole.SyncDir(filepath.Dir(path))
 }

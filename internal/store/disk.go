@@ -1,13 +1,13 @@
 package store
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"syscall"
+
+	"drawbar/internal/whole"
 )
 
 // ErrInUse is wrapped where a file or folder is in use by a running daemon.
@@ -34,19 +34,6 @@ func inUse(f *os.File) bool {
 	return errors.Is(err, ErrInUse)
 }
 
-// syncDir makes the names in dir last.
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("sync %s: %w", dir, err)
-	}
-	defer d.Close()
-	if err := d.Sync(); err != nil && !errors.Is(err, syscall.EINVAL) { // EINVAL: a file system without it
-		return fmt.Errorf("sync %s: %w", dir, err)
-	}
-	return nil
-}
-
 // FreeBytes is how much of the disk under dir an ordinary user may still write.
 func FreeBytes(dir string) (int64, error) {
 	var s syscall.Statfs_t
@@ -58,30 +45,9 @@ func FreeBytes(dir string) (int64, error) {
 
 // WriteNew writes a file that must not be there yet. It has its name only when it is
 // whole and on the disk.
-func WriteNew(path string, fill func(io.Writer) error) (err error) {
+func WriteNew(path string, fill func(io.Writer) error) error {
 	if exists(path) {
 		return fmt.Errorf("write %s: it is there already; name another file", path)
 	}
-	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*.tmp")
-	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
-	}
-	defer func() {
-		tmp.Close()
-		if err != nil {
-			os.Remove(tmp.Name())
-		}
-	}()
-	w := bufio.NewWriterSize(tmp, 64<<10)
-	if err := fill(w); err != nil {
-		return err
-	}
-	err = errors.Join(w.Flush(), tmp.Chmod(0o644), tmp.Sync())
-	if err == nil {
-		err = os.Rename(tmp.Name(), path)
-	}
-	if err != nil {
-		return fmt.Errorf("write %s: %w", path, err)
-	}
-	return syncDir(filepath.Dir(path))
+	return whole.Write(path, 0o644, fill)
 }

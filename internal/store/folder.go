@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"drawbar/internal/whole"
 	"drawbar/replay"
 )
 
@@ -92,7 +93,7 @@ func (f *Folder) begin(file *os.File, path string, head replay.Head) (*replay.Re
 	if err := os.Rename(file.Name(), path); err != nil {
 		return nil, fmt.Errorf("record: %w", err)
 	}
-	return rec, syncDir(f.dir)
+	return rec, whole.SyncDir(f.dir)
 }
 
 // Start begins a session, named by the next number and the clock; of head the name,

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"drawbar/internal/whole"
 	"drawbar/replay"
 )
 
@@ -146,7 +147,7 @@ func replace(tmp *os.File, file string, keep bool) (kept string, err error) {
 		}
 		return "", err
 	}
-	return kept, syncDir(filepath.Dir(file))
+	return kept, whole.SyncDir(filepath.Dir(file))
 }
 
 func exists(path string) bool {
