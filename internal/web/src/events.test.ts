@@ -89,13 +89,28 @@ test('a stream that falls silent counts as lost; a late word of it is not heard'
 
 test('a stream that opens and says nothing is given up sooner than one that spoke', () => {
   connect(bench)
-  bench.advance(4_000)
+  bench.advance(1_500)
   expect(bench.opened).toHaveLength(2)
   bench.latest.send('redraw', '{"work":1}')
   bench.advance(5_000)
   expect(bench.opened).toHaveLength(2)
   bench.advance(4_000)
   expect(bench.opened.length).toBeGreaterThan(2)
+})
+
+test('six dead connections cost seconds, not a quarter of a minute; a slow network gets longer and longer', () => {
+  connect(bench)
+  const at = [0]
+  while (at.length < 12) {
+    const before = bench.opened.length
+    while (bench.opened.length === before) bench.advance(50)
+    at.push(bench.time)
+  }
+  const patience = at.slice(1).map((t, i) => t - (at[i] ?? 0))
+  expect(at[6]).toBeLessThan(8_000)
+  expect(patience[0]).toBeLessThanOrEqual(1_250)
+  expect(patience.at(-1)).toBeGreaterThanOrEqual(4_000)
+  expect(patience.at(-1)).toBeLessThanOrEqual(4_500)
 })
 
 test('a stream that speaks stays', () => {

@@ -24,8 +24,16 @@ export interface Surroundings {
 
 /** Nothing for so long means that the stream is dead, ms; the daemon publishes every second. */
 const silence = 6_000
-/** A stream that was opened says the state at once; where it does not, it hangs on a dead connection, ms. */
-const openPatience = 2_500
+/**
+ * A stream that was opened says the state at once; where it does not, it hangs on a
+ * dead connection, ms. A browser keeps up to six of these and hands them out one
+ * after the other, so these are given up soon; a slow network gets longer then.
+ */
+const keptByBrowser = 6
+const firstPatience = 1_000
+const longestPatience = 4_000
+const patienceGrows = 1.5
+const lookEvery = 250
 const firstPause = 500
 const longestPause = 4_000
 
@@ -39,6 +47,8 @@ export interface Connection {
 export function connect(s: Surroundings): Connection {
   let stream: Stream | null = null
   let pause = firstPause
+  let patience = firstPatience
+  let hanging = 0 // streams given up since the last word
   let heard = s.now()
   let fresh = true // nothing came on this stream yet
   let cancel: () => void = () => undefined
@@ -50,6 +60,8 @@ export function connect(s: Surroundings): Connection {
       heard = s.now()
       fresh = false
       pause = firstPause
+      patience = firstPatience
+      hanging = 0
       let data: unknown
       try {
         data = JSON.parse(String(event.data))
@@ -89,12 +101,21 @@ export function connect(s: Surroundings): Connection {
     pause = Math.min(pause * 2, longestPause)
   }
 
-  const dead = () => s.now() - heard > (fresh ? openPatience : silence)
+  /** hung gives up a stream that says nothing: there was pause enough. */
+  const hung = () => {
+    if (++hanging >= keptByBrowser) patience = Math.min(patience * patienceGrows, longestPatience)
+    s.tell({ kind: 'link', link: 'lost' })
+    s.refused()
+    open()
+  }
+
+  const dead = () => s.now() - heard > (fresh ? patience : silence)
 
   const watch = () => {
-    cancel = s.after(1000, () => {
-      if (dead()) lose()
-      else watch()
+    cancel = s.after(lookEvery, () => {
+      if (!dead()) watch()
+      else if (fresh) hung()
+      else lose()
     })
   }
 
@@ -103,6 +124,8 @@ export function connect(s: Surroundings): Connection {
     check() {
       if (stream !== null && !dead()) return
       pause = firstPause
+      patience = firstPatience
+      hanging = 0
       open()
     },
     close() {
