@@ -148,12 +148,12 @@ func (d *recordedBoundary) run(cmd *cobra.Command, names []string, start func(*r
 
 // finished replays the inputs to their end.
 func (r *replayRun) finished(ctx context.Context, names []string, start func(*replay.Session) error) (*replay.Session, error) {
-	inputs, err := openInputs(names, r.options.format, r.stdin, r.progress)
+	in, err := r.open(names)
 	if err != nil {
 		return nil, err
 	}
-	defer closeInputs(inputs)
-	setup, _, err := r.prepare(inputs)
+	defer in.Close()
+	setup, err := r.prepare(in)
 	if err != nil {
 		return nil, err
 	}
@@ -164,7 +164,7 @@ func (r *replayRun) finished(ctx context.Context, names []string, start func(*re
 	if err := start(session); err != nil {
 		return nil, err
 	}
-	if err := r.play(ctx, session, nil, inputs); err != nil {
+	if err := r.play(ctx, session, nil, in); err != nil {
 		return nil, err
 	}
 	session.Finish()

@@ -37,7 +37,7 @@ func isTerminal(w io.Writer) bool {
 	return err == nil && info.Mode()&os.ModeCharDevice != 0
 }
 
-// add counts bytes that were read.
+// add counts bytes that were read; a negative number takes back what is read again.
 func (p *progress) add(n int) {
 	p.done += int64(n)
 	if p.out == nil {
@@ -62,16 +62,4 @@ func (p *progress) wipe() {
 		fmt.Fprint(p.out, "\r\x1b[K")
 		p.shown = false
 	}
-}
-
-// countingReader tells progress what passes through it.
-type countingReader struct {
-	r io.Reader
-	p *progress
-}
-
-func (c countingReader) Read(b []byte) (int, error) {
-	n, err := c.r.Read(b)
-	c.p.add(n)
-	return n, err
 }

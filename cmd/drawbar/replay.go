@@ -8,12 +8,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"drawbar/internal/config"
 	"drawbar/internal/export"
+	"drawbar/internal/recorded"
 	"drawbar/replay"
 
 	"github.com/spf13/cobra"
@@ -96,7 +98,7 @@ type replayRun struct {
 func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
 	r := &replayRun{options: o, config: config.Default(), stdin: cmd.InOrStdin(), stdout: cmd.OutOrStdout(), stderr: cmd.ErrOrStderr()}
 	switch {
-	case o.format != "" && o.format != formatCapture && o.format != formatNMEA && o.format != formatMCAP:
+	case o.format != "" && !slices.Contains([]recorded.Format{recorded.Capture, recorded.NMEA, recorded.MCAP}, recorded.Format(o.format)):
 		return nil, usagef("--format %s: want mcap, capture or nmea", o.format)
 	case o.listen != "" && !o.serve:
 		return nil, usagef("--listen goes with --serve")
@@ -131,13 +133,13 @@ func newReplayRun(cmd *cobra.Command, o replayOptions) (*replayRun, error) {
 }
 
 func (r *replayRun) run(ctx context.Context, names []string) error {
-	inputs, err := openInputs(names, r.options.format, r.stdin, r.progress)
+	in, err := r.open(names)
 	if err != nil {
 		return err
 	}
-	defer closeInputs(inputs)
+	defer in.Close()
 
-	setup, notes, err := r.prepare(inputs)
+	setup, err := r.prepare(in)
 	if err != nil {
 		return err
 	}
@@ -151,22 +153,19 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 		setup.Coverage.WatchSkips = true
 	}
 	if r.options.serve {
-		return r.show(ctx, setup, inputs)
+		return r.show(ctx, setup, in)
 	}
 	session, err := replay.NewSession(setup)
 	if err != nil {
 		return err
 	}
-	if err := r.play(ctx, session, files, inputs); err != nil {
+	if err := r.play(ctx, session, files, in); err != nil {
 		return err
 	}
 	session.Finish()
 
 	summary := session.Summary()
-	for _, in := range inputs {
-		summary.Warnings = append(summary.Warnings, in.warnings()...)
-	}
-	summary.Warnings = append(summary.Warnings, notes...)
+	summary.Warnings = append(summary.Warnings, in.Warnings()...)
 	if r.options.alwaysOn && len(summary.Operations) == 0 {
 		summary.Warnings = append(summary.Warnings, "--always-on painted nothing: no implement was stated; name one with --config")
 	}
@@ -188,42 +187,41 @@ func (r *replayRun) run(ctx context.Context, names []string) error {
 	return nil
 }
 
-// prepare is what a session is told at its start: the configuration and all
-// corrections of the inputs. notes are for the warnings.
-func (r *replayRun) prepare(inputs []*input) (s replay.Setup, notes []string, err error) {
-	if notes, err = r.recordedConfig(inputs); err != nil {
-		return s, nil, err
+// open opens the inputs.
+func (r *replayRun) open(names []string) (*recorded.Inputs, error) {
+	format := recorded.Format(r.options.format)
+	if format == recorded.ByName && slices.Contains(names, recorded.Stdin) {
+		return nil, usagef("standard input has no name to go by: say --format mcap, capture or nmea")
 	}
-	later, more, err := correctionsBeside(inputs, r.stderr)
-	if err != nil {
-		return s, nil, err
+	return recorded.Open(names, recorded.Options{
+		Format: format, Stdin: r.stdin, Read: r.progress.add, Size: func(n int64) { r.progress.size += n },
+	})
+}
+
+// prepare is what a session is told at its start. Corrections that do not act are
+// told on stderr.
+func (r *replayRun) prepare(in *recorded.Inputs) (s replay.Setup, err error) {
+	var named *config.File
+	if r.options.config != "" {
+		named = &r.config
 	}
-	notes = append(append(notes, more...), gapsBetween(inputs)...)
-	s = r.config.Setup()
+	if r.config, s, err = in.Setup(named); err != nil {
+		return s, err
+	}
+	for _, what := range in.Faults() {
+		fmt.Fprintf(r.stderr, "drawbar: %s\n", what)
+	}
 	s.Coverage.AlwaysOn = r.options.alwaysOn
-	for _, in := range inputs {
-		s.Coverage.Corrections = append(s.Coverage.Corrections, in.ahead.Corrections...)
-	}
-	s.Coverage.Corrections = append(s.Coverage.Corrections, later...)
-	return s, notes, nil
+	return s, nil
 }
 
 // checkEvery is after how many events a signal and a full disk are looked for.
 const checkEvery = 1024
 
 // play feeds the inputs to the session, and then tells of the damage in them.
-func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, inputs []*input) error {
-	sources := make([]replay.Source, len(inputs))
-	for i, in := range inputs {
-		sources[i] = in
-	}
-	player := replay.Player{
-		Pace:    r.options.pace,
-		Wait:    pacer(ctx),
-		Damaged: func(*replay.CorruptError) error { return nil },
-	}
+func (r *replayRun) play(ctx context.Context, session *replay.Session, files *export.Files, in *recorded.Inputs) error {
 	n := 0
-	err := player.Play(func(e replay.Event) error {
+	err := in.Play(replay.Player{Pace: r.options.pace, Wait: pacer(ctx)}, func(e replay.Event) error {
 		if !r.until.IsZero() && e.At.After(r.until) {
 			return replay.ErrStop
 		}
@@ -237,67 +235,16 @@ func (r *replayRun) play(ctx context.Context, session *replay.Session, files *ex
 			}
 		}
 		return nil
-	}, oneAfterTheOther(inputs, sources))
+	})
 	r.progress.wipe()
 	if err != nil {
 		return err
 	}
-	for _, in := range inputs {
-		if in.first == nil {
-			continue
-		}
-		if in.read == 0 {
-			return fmt.Errorf("%w; %s", in.first, in.nothing())
-		}
-		fmt.Fprintf(r.stderr, "drawbar: %v%s\n", in.first, in.left())
+	damage, err := in.Damage()
+	for _, line := range damage {
+		fmt.Fprintf(r.stderr, "drawbar: %s\n", line)
 	}
-	return nil
-}
-
-// oneAfterTheOther is the inputs' sources as one.
-func oneAfterTheOther(inputs []*input, sources []replay.Source) replay.Source {
-	if apart(inputs) {
-		return replay.Merge(sources...)
-	}
-	return replay.Chain(sources...)
-}
-
-// apart tells whether receiver and controller were recorded each in files of their
-// own. Such files tell of the same time and are read side by side.
-func apart(inputs []*input) bool {
-	var gnssOnly, controllerOnly bool
-	for _, in := range inputs {
-		has := in.ahead.Has
-		switch {
-		case has[replay.StreamGNSS] && has[replay.StreamController]:
-			return false
-		case has[replay.StreamGNSS]:
-			gnssOnly = true
-		case has[replay.StreamController]:
-			controllerOnly = true
-		}
-	}
-	return gnssOnly && controllerOnly
-}
-
-// nothing says that an input had no line that could be read.
-func (in *input) nothing() string {
-	if in.session != nil {
-		return "no line of it can be read"
-	}
-	return "no line of it is capture text (TIME STREAM LINE)"
-}
-
-// left says how much was left out.
-func (in *input) left() string {
-	what := "line"
-	if in.session != nil {
-		what = "place"
-	}
-	if in.damaged == 1 {
-		return fmt.Sprintf("; the %s was left out", what)
-	}
-	return fmt.Sprintf("; %d damaged %ss were left out", in.damaged, what)
+	return err
 }
 
 // pacer waits until the sum of all waits has passed since its first, so that the

@@ -8,12 +8,13 @@ import (
 	"log/slog"
 
 	"drawbar/internal/daemon"
+	"drawbar/internal/recorded"
 	"drawbar/replay"
 )
 
 // show serves the inputs as one session until ctx ends.
-func (r *replayRun) show(ctx context.Context, setup replay.Setup, inputs []*input) error {
-	rec := daemon.Recorded{Setup: setup, Speed: r.options.pace, Open: func() (replay.Source, error) { return fromTheStart(inputs) }}
+func (r *replayRun) show(ctx context.Context, setup replay.Setup, in *recorded.Inputs) error {
+	rec := daemon.Recorded{Setup: setup, Speed: r.options.pace, Open: in.Rewound}
 	if err := r.survey(&rec); err != nil {
 		return err
 	}
@@ -62,16 +63,4 @@ func (r *replayRun) survey(rec *daemon.Recorded) error {
 			rec.End = e.At
 		}
 	}
-}
-
-// fromTheStart reads the inputs once more.
-func fromTheStart(inputs []*input) (replay.Source, error) {
-	sources := make([]replay.Source, len(inputs))
-	for i, in := range inputs {
-		if _, err := in.file.Seek(0, io.SeekStart); err != nil {
-			return nil, fmt.Errorf("read %s from its start: %w", in.name, err)
-		}
-		sources[i] = in.again()
-	}
-	return oneAfterTheOther(inputs, sources), nil
 }

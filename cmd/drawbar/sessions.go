@@ -9,6 +9,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"drawbar/internal/recorded"
 	"drawbar/internal/store"
 	"drawbar/replay"
 
@@ -178,7 +179,7 @@ byte. A session that is being recorded is left alone.`,
 func mend(w io.Writer, path string) error {
 	info, err := os.Stat(path)
 	if err != nil {
-		return explainOpen(path, err)
+		return recorded.ExplainOpen(path, err)
 	}
 	if info.IsDir() {
 		done, err := store.Mend(path)
@@ -236,7 +237,7 @@ itself, its lines by channel, its times, and every damaged place.`,
 func showSession(w io.Writer, file string, onlyConfig bool) error {
 	f, err := os.Open(file)
 	if err != nil {
-		return explainOpen(file, err)
+		return recorded.ExplainOpen(file, err)
 	}
 	defer f.Close()
 	const most = 20

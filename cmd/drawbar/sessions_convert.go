@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 
+	"drawbar/internal/recorded"
 	"drawbar/internal/store"
 	"drawbar/replay"
 
@@ -33,26 +34,26 @@ A damaged input is refused; mend it first. OUT must not be there.`,
 }
 
 func convert(in, out string) error {
-	from, err := formatOf(in)
+	from, err := recorded.FormatOf(in)
 	if err != nil {
 		return err
 	}
-	to, err := formatOf(out)
+	to, err := recorded.FormatOf(out)
 	if err != nil {
 		return err
 	}
 	var turn func(r io.Reader, name string, w io.Writer) error
 	switch {
-	case from == formatMCAP && to == formatCapture:
+	case from == recorded.MCAP && to == recorded.Capture:
 		turn = toCapture
-	case from == formatCapture && to == formatMCAP:
+	case from == recorded.Capture && to == recorded.MCAP:
 		turn = toSession
 	default:
 		return usagef("convert %s to %s: want one name that ends in .mcap and one in .capture", in, out)
 	}
 	f, err := os.Open(in)
 	if err != nil {
-		return explainOpen(in, err)
+		return recorded.ExplainOpen(in, err)
 	}
 	defer f.Close()
 	return store.WriteNew(out, func(w io.Writer) error { return turn(bufio.NewReaderSize(f, 64<<10), in, w) })
