@@ -24,6 +24,7 @@ type Operation struct {
 	ground   layers
 	skips    skips
 	overlaps overlaps
+	together together
 	skipRule skipRule   // by the implement that worked last
 	tool     *Implement // that one
 	worked   bool

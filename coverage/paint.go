@@ -165,6 +165,7 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 		}
 		area := q.Area()
 		op.Gross += area
+		op.together.add(p.carried, area)
 		for _, t := range p.carried {
 			if u := op.Products[t.use]; t.some() {
 				u.add(area, t)
@@ -197,6 +198,9 @@ func (e *Engine) endPiece() {
 	for _, r := range p.piece.runs {
 		q := strip(p.piece.bar, p.from, r)
 		again += op.ground.add(q, p.piece.of)
+		if e.setup.OnGround != nil {
+			e.setup.OnGround(op, q)
+		}
 		op.skips.note(op, q, p.piece.startNS)
 	}
 	op.overlaps.add(op.Ground(), p.piece.bar, p.from, p.piece.runs, again)

@@ -3,6 +3,7 @@ package coverage
 import (
 	"time"
 
+	"drawbar/coverage/ground"
 	"drawbar/nmea"
 )
 
@@ -29,6 +30,9 @@ type Setup struct {
 	OnSwath func(Swath)      // nil: swaths are not built
 	OnQuad  func(Quad)       // nil: quads are not handed out
 	OnTrack func(TrackPoint) // nil: the track is not handed out
+	// OnGround is handed every quad that goes on the ground of an operation, in that
+	// order: stretches over which only rates changed are one. A Gathering's Add.
+	OnGround func(*Operation, ground.Quad)
 }
 
 // TrackPoint is a fix as it was used: where the antenna was, and whether the
