@@ -48,9 +48,6 @@ Do not operate a screen while driving.`,
 			if err != nil {
 				return err
 			}
-			if c.Fields, err = catalogueFields(cmd.Context(), c.File); err != nil {
-				c.Log.Error("the catalogue's fields are not known", "error", err) // work goes on without
-			}
 			c.Ready = func(address string) {
 				tellPage(cmd.OutOrStdout(), "running; ", address, "")
 			}

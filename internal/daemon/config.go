@@ -2,11 +2,9 @@ package daemon
 
 import (
 	"log/slog"
-	"slices"
 	"time"
 
 	"drawbar/coverage"
-	"drawbar/internal/boundary"
 	"drawbar/internal/config"
 	"drawbar/replay"
 )
@@ -14,9 +12,8 @@ import (
 // Config is what a daemon is made of.
 type Config struct {
 	File    config.File
-	Name    string           // of the configuration file, empty = none; for messages and reloading
-	Text    []byte           // of the configuration file, kept in every recording
-	Fields  []boundary.Field // known beside those of File
+	Name    string // of the configuration file, empty = none; for messages and reloading
+	Text    []byte // of the configuration file, kept in every recording
 	Version string
 	Log     *slog.Logger
 	// Now is the session's clock; nil: time.Now. A demonstration lets it run
@@ -35,9 +32,6 @@ type Config struct {
 	// nothing is called.
 	Ended func(replay.Summary)
 }
-
-// fields are all that are known.
-func (c *Config) fields() []boundary.Field { return slices.Concat(c.File.Fields.Known, c.Fields) }
 
 // now is the session's clock in UTC, without Go's monotonic reading: what is
 // worked out live must not know more of a moment than the recording does.

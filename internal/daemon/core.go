@@ -38,6 +38,7 @@ type core struct {
 	metrics *metrics.Collector
 	sources []*source.Source
 	lately  *arrivals.Log
+	known   *known
 
 	events  chan replay.Event
 	saying  chan said

@@ -32,7 +32,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		done:   make(chan struct{}),
 	}
 	var err error
-	if c.board.place, err = newPlace(cfg.fields()); err != nil {
+	if c.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
 		return fmt.Errorf("start: %w", err)
 	}
 	c.board.draw(&setup.Coverage)
@@ -46,6 +46,9 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		return fmt.Errorf("start: %w", err)
 	}
 	c.session, c.record, c.metrics = session, record, collector
+	farm := openCatalog(ctx, &cfg)
+	defer closeCatalog(farm, &cfg)
+	c.known = newKnown(farm, cfg.File.Fields.Known)
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
@@ -61,11 +64,13 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 	c.publish()                                                     // so that there is something to see from the first moment
 	go c.run()                                                      // ends when events is closed, below; done tells
 	working, rest := context.WithCancel(context.WithoutCancel(ctx)) // ends after the last line
+	c.knowFields(working, true)
 	var beside sync.WaitGroup
 	c.record.keepSynced(working, &beside)
 	tidied := begin(c.record.tidy)
 	beside.Go(func() { c.keepWatchdog(working) })
 	beside.Go(func() { c.keepReloading(working, reload) })
+	beside.Go(func() { c.keepFields(working) })
 
 	var ports sync.WaitGroup
 	for _, s := range c.sources {

@@ -19,6 +19,12 @@ func (b *board) draw(setup *coverage.Setup) {
 	}
 }
 
+// replaceFields goes on with other known fields.
+func (b *board) replaceFields(p place) {
+	b.place.replace(p)
+	b.feed.SetFields(b.place.drawn())
+}
+
 // quad takes ground as it is worked. It is for the goroutine that feeds the session.
 func (b *board) quad(q coverage.Quad) {
 	p := live.Piece{Operation: q.Operation.Number, Tanks: q.Tanks}

@@ -19,12 +19,12 @@ var ErrUnknownField = errors.New("no field of that name is known")
 
 // Accept moves the work to a known field, from now on.
 func (c *core) Accept(ctx context.Context, name string) error {
-	for _, f := range c.board.place.fields {
+	for _, f := range c.Known() {
 		if f.Name == name {
 			return c.sayOf(ctx, statement.Operator{Field: &f.Name, Boundary: f.Outline, HasBoundary: true})
 		}
 	}
-	return fmt.Errorf("%w: %q; set it up under fields in the configuration, or state its name alone", ErrUnknownField, name)
+	return fmt.Errorf("%w: %q; add it to the catalogue with its outline, or state its name alone", ErrUnknownField, name)
 }
 
 // Decline says that the field which is offered is not wanted.
@@ -37,7 +37,7 @@ func (c *core) Decline(ctx context.Context, name string) error {
 }
 
 // Known are the known fields.
-func (c *core) Known() []boundary.Field { return c.board.place.fields }
+func (c *core) Known() []boundary.Field { return c.known.all() }
 
 func (c *core) sayOf(ctx context.Context, op statement.Operator) error {
 	line, err := json.Marshal(op)

@@ -14,6 +14,7 @@ import (
 // goroutine that owns the session.
 type place struct {
 	fields  []boundary.Field
+	index   *locate.Index
 	locator *locate.Locator
 }
 
@@ -27,7 +28,18 @@ func newPlace(fields []boundary.Field) (place, error) {
 	if err != nil {
 		return place{}, err
 	}
-	return place{fields: fields, locator: locate.New(index)}, nil
+	return place{fields: fields, index: index, locator: locate.New(index)}, nil
+}
+
+// replace goes on with the fields of another; what is known of those of the same
+// name stays.
+func (p *place) replace(with place) {
+	if p.locator == nil {
+		*p = with
+		return
+	}
+	p.locator.Replace(with.index)
+	p.fields, p.index = with.fields, with.index
 }
 
 // drawn are the fields as the map shows them.

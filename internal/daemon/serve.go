@@ -52,6 +52,9 @@ func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 	case p.core != nil:
 		c.Operator, c.Sessions, c.Fields, c.Outline, c.Drive, c.Alarms = p.core, p.record, p.core, p.core, p.core, p.core
 		c.Arrivals = p.core.lately
+		if farm := p.core.known.catalog; farm != nil {
+			c.Catalog, c.CatalogChanged = farm, p.core.CatalogChanged
+		}
 	case p.show != nil:
 		c.Replay, c.Arrivals = p.show, p.show.lately
 	}

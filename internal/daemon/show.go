@@ -59,7 +59,7 @@ func OpenShow(ctx context.Context, cfg Config) (*Show, error) {
 	s := &Show{cfg: cfg, lately: arrivals.New(&cfg.File), wishes: make(chan wish, sayQueue), done: make(chan struct{})}
 	s.board = board{hub: hub, watch: alarm.New(limits(&cfg, false)), version: cfg.Version, log: cfg.Log}
 	var err error
-	if s.board.place, err = newPlace(cfg.fields()); err != nil {
+	if s.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
 		return nil, err
 	}
 	s.board.draw(new(coverage.Setup)) // so that there is a maker to serve

@@ -15,6 +15,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"drawbar/internal/access"
+	"drawbar/internal/catalog"
 	"drawbar/internal/live"
 	"drawbar/internal/units"
 )
@@ -31,14 +32,18 @@ type Config struct {
 	Tiles      Tiler               // nil: no map
 	Fields     Fields              // nil: none are known
 	FieldsFile string              // where the known fields are from; empty: nowhere
-	Outline    Outliner            // nil: no outline of the work
-	Drive      Driver              // nil: no boundary can be driven
-	Alarms     Acknowledger        // nil: no alarm can be acknowledged
-	Replay     Steerer             // nil: it is a live run
-	Arrivals   Arrivals            // nil: nothing arrives
-	Units      units.System        // of what is shown as text
-	Timezone   *time.Location      // the same; nil = UTC
-	Log        *slog.Logger        // nil: silent
+	Catalog    *catalog.Catalog    // nil: there is none
+	// CatalogChanged is called after each change of the catalogue through the server,
+	// before it is answered; nil: nobody is told.
+	CatalogChanged func(context.Context) error
+	Outline        Outliner       // nil: no outline of the work
+	Drive          Driver         // nil: no boundary can be driven
+	Alarms         Acknowledger   // nil: no alarm can be acknowledged
+	Replay         Steerer        // nil: it is a live run
+	Arrivals       Arrivals       // nil: nothing arrives
+	Units          units.System   // of what is shown as text
+	Timezone       *time.Location // the same; nil = UTC
+	Log            *slog.Logger   // nil: silent
 }
 
 // Times that bound what a client may take.
