@@ -154,7 +154,7 @@ func (m *meter) rewind(tNS int64) {
 func (h *held) hear(t controller.Reading, tNS int64) {
 	h.heardNS = tNS
 	if t.Has&controller.HasRate != 0 {
-		h.rate = t.Rate
+		h.rate, h.flow = t.Rate, t.Flow // a flow beside it is kept to be compared with
 		h.has = h.has&^controller.HasFlow | controller.HasRate
 	} else if t.Has&controller.HasFlow != 0 {
 		h.flow = t.Flow

@@ -35,6 +35,7 @@ type Snapshot struct {
 	Operation    *OperationNow  // nil before there is one
 	Totals       Totals
 	Marks        int
+	InForce      InForce
 	Placed       bool
 	HasSpeed     bool
 }
@@ -96,6 +97,7 @@ func (e *Engine) Snapshot() Snapshot {
 	}
 	e.snapSections(&s)
 	e.snapTanks(&s)
+	s.InForce = e.inForce()
 	if o := e.force.op; o != nil {
 		s.Operation = o.now(e.nowNS)
 		if s.Operation.Number = o.Number; !o.worked {
