@@ -6,7 +6,7 @@ import { join } from 'node:path'
 import { test as check } from 'node:test'
 import { demo, folder, pause, start, until } from './daemon.mjs'
 import { feed, simulated, today } from './feed.mjs'
-import { open, painted, phone, screen, shot, test, watch, without } from './screen.mjs'
+import { more, open, painted, phone, screen, shot, test, watch, without } from './screen.mjs'
 
 const outside = Object.values(networkInterfaces()).flat().find((a) => a.family === 'IPv4' && !a.internal)?.address
 
@@ -76,7 +76,7 @@ check('what arrives', { skip: without, timeout: 90_000 }, async (t) => {
   const daemon = await demo(t, 2)
   const page = await open(await screen(t), daemon.origin)
   const seen = watch(page)
-  await page.click(test('open-arrivals'))
+  await more(page, 'arrivals')
   for (const [source, text] of [['gnss', /\$GNGGA,\d{6}/], ['controller', /tank\.1\.rate=/]]) {
     await until(async () => text.test(await page.textContent(test(`source-${source}`))), `lines of ${source} are shown`)
   }

@@ -80,6 +80,12 @@ export async function acknowledge(page) {
   await page.waitForSelector(test('safety'), { state: 'detached' })
 }
 
+/** more opens a sheet that lies behind More, by the key of its entry. */
+export async function more(page, key) {
+  await page.click(test('open-more'))
+  await page.click(test(`open-${key}`))
+}
+
 /** hook is what the map says it has drawn; null before that. */
 export function hook(page) {
   return page.evaluate(() => {

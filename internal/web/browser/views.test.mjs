@@ -7,7 +7,7 @@ import { createRequire } from 'node:module'
 import { test as check } from 'node:test'
 import { demo, pause, until } from './daemon.mjs'
 import { figure } from './figures.mjs'
-import { open, painted, phone, screen, shot, tablet, test, without } from './screen.mjs'
+import { more, open, painted, phone, screen, shot, tablet, test, without } from './screen.mjs'
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8')
 
@@ -69,9 +69,10 @@ const views = [
   sheet('open-field', 'field'),
   { name: 'boundary-work', at: async (page) => { await page.click(test('open-boundary')); await page.waitForSelector(test('boundary-pane')) }, back: nothing },
   { name: 'boundary-drive', at: async (page) => { await page.click(test('boundary-drive')); await page.waitForSelector(test('start-drive')) }, back: async (page) => { await page.click(test('close-boundary')); await page.waitForSelector(test('boundary-pane'), { state: 'detached' }) } },
-  { ...sheet('open-arrivals', 'arrivals'), at: async (page) => { await page.click(test('open-arrivals')); await page.waitForSelector('dialog[open] td') }, back: nothing },
+  sheet('open-more', 'more'),
+  { name: 'arrivals', at: async (page) => { await more(page, 'arrivals'); await page.waitForSelector('dialog[open] td') }, back: nothing },
   { name: 'profile', at: async (page) => { await page.click(test('arrivals-try')); await page.click(test('profile-delimited')) }, back: sheet('', '').back },
-  { ...sheet('open-settings', 'settings'), back: nothing },
+  { name: 'settings', at: async (page) => { await more(page, 'settings'); await page.waitForSelector(test('settings-sheet')) }, back: nothing },
   { name: 'devices', at: async (page) => { await page.click(test('open-devices')); await until(async () => /^\d/.test(await page.textContent(test('code'))), 'a code is shown') }, back: sheet('', '').back },
 ]
 

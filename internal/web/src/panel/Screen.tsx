@@ -9,21 +9,19 @@ import { safety } from '../text/words'
 import type { Outline } from '../wire'
 import { DevicesSheet, Pairing } from './Access'
 import { Alarms } from './Alarms'
-import { ArrivalsSheet } from './Arrivals'
 import { Sheet, useModel, ViewerWord } from './common'
 import { BoundaryPane, FieldSheet } from './Field'
 import { Figures, OldBanner } from './Figures'
 import { MapPane } from './MapPane'
 import { MarkButton, Toasts } from './Marks'
+import { entries, MoreSheet } from './More'
 import { OfferBanner } from './Offer'
 import { ReplayBar } from './Replay'
-
-type Open = 'field' | 'arrivals' | 'devices' | 'settings' | null
 
 export function Screen({ again }: { again: () => void }) {
   const m = useModel()
   const look = useLook()
-  const [open, setOpen] = useState<Open>(null)
+  const [open, setOpen] = useState<string | null>(null) // the key of a sheet
   const [boundary, setBoundary] = useState(false)
   const [preview, setPreview] = useState<Outline | null>(null)
   const [parked, setParked] = useState(false)
@@ -61,15 +59,15 @@ export function Screen({ again }: { again: () => void }) {
             {shown ? null : <><ViewerWord /><MarkButton /></>}
             <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
             {shown ? null : <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>}
-            <button type="button" class="button plain" data-test="open-arrivals" onClick={() => setOpen('arrivals')}>What arrives</button>
-            <button type="button" class="button plain" data-test="open-settings" onClick={() => setOpen('settings')}>Settings</button>
+            <button type="button" class="button plain" data-test="open-more" onClick={() => setOpen('more')}>More</button>
           </nav>
         </main>
         <ReplayBar />
         <Toasts />
       </div>
       {open === 'field' ? <FieldSheet onClose={close} /> : null}
-      {open === 'arrivals' ? <ArrivalsSheet onClose={close} /> : null}
+      {open === 'more' ? <MoreSheet replay={shown} onOpen={setOpen} onClose={() => setOpen((now) => (now === 'more' ? null : now))} /> : null}
+      {entries.map((e) => (open === e.key ? <e.sheet key={e.key} onClose={close} /> : null))}
       {open === 'devices' ? <DevicesSheet onClose={close} /> : null}
       {open === 'settings' ? <SettingsSheet onClose={close} onDevices={m.access?.local === true ? () => setOpen('devices') : null} /> : null}
       {parked ? null : <Safety onDone={() => { if (sound) unlock(); setParked(true) }} />}
