@@ -73,6 +73,11 @@ type Tank struct {
 	Unit     controller.Unit     // in which the target, failing that the capacity, was stated; zero = neither
 	LagS     float64             // from the meter to the ground, starts and stops alike
 	Number   int                 // from 1
+
+	// What only an Adjust states; a tank that is set up anew has none of it.
+	Rate     RateRule
+	Factor   float64 // of the amount and the rates laid; 0 = 1
+	Adjusted bool    // never set up: known by an Adjust that states no lag, so it does not time the sections
 }
 
 // Limits are the bounds of what is painted.

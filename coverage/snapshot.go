@@ -48,12 +48,37 @@ type TankNow struct {
 	Unit        string // empty: not known
 	RatePerM2   float64
 	TargetPerM2 float64
-	LevelAmount float64 // kg, litres or seeds
+	LevelAmount float64 // kg, litres or seeds, as LevelFrom says
 	FullAmount  float64 // capacity: kg, litres or seeds
+	UsedAmount  float64 // laid since the session's start, or since the last refill or stated level
+	LevelFrom   LevelFrom
 	HasRate     bool
 	HasTarget   bool
 	HasLevel    bool
 	HasFull     bool
+	HasUsed     bool
+}
+
+// LevelFrom says how a tank's level is known.
+type LevelFrom uint8
+
+// The sources of a level.
+const (
+	LevelUnknown        LevelFrom = iota
+	LevelFromController           // as it reports
+	LevelFromRefills              // what was filled in or stated, less what was laid since
+)
+
+// String is unknown, controller or refills.
+func (l LevelFrom) String() string {
+	switch l {
+	case LevelFromController:
+		return "controller"
+	case LevelFromRefills:
+		return "refills"
+	default:
+		return "unknown"
+	}
 }
 
 // OperationNow is the operation in hand.

@@ -15,7 +15,17 @@ type Statement struct {
 	Implement *Implement
 	Operation *string // starts a new operation
 	Tanks     []Tank  // replace those of the same number
+	Adjust    []Adjust
 	Mark      *MarkWish
+
+	Person      *string // who works from now on; empty: nobody is named
+	Crop        *string // what grows or will grow in the field; empty: not known
+	GrowthStage *int    // BBCH, 0 to 99
+	Refill      *Refill
+	Weighed     *Weighed // of a correction: what went out of a tank between its From and To
+	Note        *string
+	Weather     *Weather
+	Settled     *MarkSettled
 }
 
 // MarkPlace says where a mark lies.

@@ -194,12 +194,20 @@ func (s *Session) fault(at time.Time, text string) {
 
 // stated is an operator line as the engine takes it.
 func stated(op statement.Operator) coverage.Statement {
-	out := coverage.Statement{Field: op.Field, Implement: op.Implement, Operation: op.Operation, Tanks: op.Tanks}
+	out := coverage.Statement{
+		Field: op.Field, Implement: op.Implement, Operation: op.Operation, Tanks: op.Tanks, Adjust: op.Adjust,
+		Person: op.Person, Crop: op.Crop, GrowthStage: op.GrowthStage, Refill: op.Refill, Weighed: op.Weighed,
+		Note: op.Note, Weather: op.Weather,
+	}
 	if op.HasBoundary {
 		b := Outline(op.Boundary).Boundary()
 		out.Boundary = &b
 	}
-	if m := op.Mark; m != nil {
+	switch m := op.Mark; {
+	case m == nil:
+	case m.Of != "":
+		out.Settled = &coverage.MarkSettled{Of: m.Of, Done: m.Done}
+	default:
 		out.Mark = &coverage.MarkWish{Kind: m.Kind, Note: m.Note, LatDeg: m.LatDeg, LonDeg: m.LonDeg, Undo: m.Undo}
 		switch m.At {
 		case statement.MarkAtAntenna:

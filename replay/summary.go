@@ -139,10 +139,7 @@ func (s *Session) Summary() Summary {
 	for _, n := range s.tally.Rejected {
 		out.Controller.Rejected += n
 	}
-	from, to := s.first, s.last
-	if t.LastNS != 0 {
-		from, to = time.Unix(0, t.FirstNS).UTC(), time.Unix(0, t.LastNS).UTC()
-	}
+	from, to := s.span()
 	out.Start, out.End = stamp(from), stamp(to)
 	for i, o := range s.engine.Operations() {
 		f := figures(o, from, to)
@@ -157,6 +154,15 @@ func (s *Session) Summary() Summary {
 		out.Marks = append(out.Marks, f)
 	}
 	return out
+}
+
+// span is from the first fix to the last, by receiver time; without any from the
+// first event to the last.
+func (s *Session) span() (from, to time.Time) {
+	if t := s.engine.Totals(); t.LastNS != 0 {
+		return time.Unix(0, t.FirstNS).UTC(), time.Unix(0, t.LastNS).UTC()
+	}
+	return s.first, s.last
 }
 
 // Figures are an operation's by itself, outside a session.

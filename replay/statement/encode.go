@@ -3,7 +3,6 @@ package statement
 import (
 	"encoding/json"
 	"strconv"
-	"time"
 
 	"drawbar/controller"
 	"drawbar/coverage"
@@ -62,7 +61,7 @@ func EncodeTank(t coverage.Tank) TankJSON {
 		LagS:     t.LagS,
 	}
 	if p := t.Product; p.Name != "" {
-		j.Product = &ProductJSON{Name: p.Name, Kind: ProductKindName(p.Kind), ThousandKernelG: p.ThousandKernelG}
+		j.Product = encodeProduct(p)
 	}
 	return j
 }
@@ -109,6 +108,8 @@ type markJSON struct {
 	Note string `json:"note,omitempty"`
 	At   any    `json:"at,omitempty"`
 	Undo int    `json:"undo,omitempty"`
+	Of   string `json:"of,omitempty"`
+	Done *bool  `json:"done,omitempty"`
 }
 
 type weatherJSON struct {
@@ -127,6 +128,8 @@ type operatorJSON struct {
 	From      string          `json:"from,omitempty"`
 	To        string          `json:"to,omitempty"`
 	Why       *string         `json:"why,omitempty"`
+	By        *string         `json:"by,omitempty"`
+	Made      string          `json:"made,omitempty"`
 	Field     *string         `json:"field,omitempty"`
 	Boundary  json.RawMessage `json:"boundary,omitempty"`
 	Operation *string         `json:"operation,omitempty"`
@@ -136,6 +139,11 @@ type operatorJSON struct {
 	Person    *string         `json:"person,omitempty"`
 	Note      *string         `json:"note,omitempty"`
 	Weather   *weatherJSON    `json:"weather,omitempty"`
+	Crop      *string         `json:"crop,omitempty"`
+	Stage     *int            `json:"growth_stage,omitempty"`
+	Adjust    []AdjustJSON    `json:"adjust,omitempty"`
+	Refill    *RefillJSON     `json:"refill,omitempty"`
+	Weighed   *WeighedJSON    `json:"weighed,omitempty"`
 }
 
 // MarshalJSON writes the operator line that states op.
@@ -143,12 +151,9 @@ func (op Operator) MarshalJSON() ([]byte, error) {
 	j := operatorJSON{
 		Why: op.Why, Field: op.Field, Operation: op.Operation, Person: op.Person, Note: op.Note,
 		Tanks: EncodeTanks(op.Tanks), Mark: encodeMark(op.Mark), Weather: encodeWeather(op.Weather),
-	}
-	if op.From != nil {
-		j.From = op.From.UTC().Format(time.RFC3339Nano)
-	}
-	if op.To != nil {
-		j.To = op.To.UTC().Format(time.RFC3339Nano)
+		From: stampOf(op.From), To: stampOf(op.To), By: op.By, Made: stampOf(op.Made),
+		Crop: op.Crop, Stage: op.GrowthStage, Adjust: EncodeAdjusts(op.Adjust),
+		Refill: encodeRefill(op.Refill), Weighed: encodeWeighed(op.Weighed),
 	}
 	if op.Implement != nil {
 		im := EncodeImplement(*op.Implement)
@@ -173,6 +178,9 @@ func encodeMark(m *Mark) *markJSON {
 	}
 	if m.Undo != 0 {
 		return &markJSON{Undo: m.Undo}
+	}
+	if m.Of != "" {
+		return &markJSON{Of: m.Of, Done: &m.Done}
 	}
 	j := &markJSON{Kind: m.Kind, Note: m.Note, At: "bar"}
 	switch m.At {

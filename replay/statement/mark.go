@@ -1,6 +1,13 @@
 package statement
 
-import "github.com/paulmach/orb"
+import (
+	"strconv"
+	"strings"
+
+	"drawbar/coverage"
+
+	"github.com/paulmach/orb"
+)
 
 // MarkAt says where a mark lies.
 type MarkAt uint8
@@ -23,6 +30,10 @@ type Mark struct {
 	// Undo withdraws the mark of this number, from 1 in the order in which they were
 	// said in the session; nothing else is then stated. 0: a mark is left.
 	Undo int
+	// Of is a mark of any session, as SESSION#N, that is settled, or with Done false open
+	// again; nothing else is then stated and no mark is left. Empty: a mark is left.
+	Of   string
+	Done bool
 }
 
 // maxMarks bounds the number of a mark.
@@ -30,7 +41,7 @@ const maxMarks = 1_000_000
 
 func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 	before := faults.Len()
-	o, isMap := Open(n, at, faults, []string{"kind", "note", "at", "undo"})
+	o, isMap := Open(n, at, faults, []string{"kind", "note", "at", "undo", "of", "done"})
 	if !isMap {
 		return Mark{}, false
 	}
@@ -41,6 +52,9 @@ func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 			return Mark{}, false
 		}
 		return m, ok
+	}
+	if o.Get("of") != nil || o.Get("done") != nil {
+		return o.settled()
 	}
 	const want = "what it is, such as stone"
 	if o.Get("kind") == nil {
@@ -67,26 +81,55 @@ func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 	return m, true
 }
 
-// WeatherHas tells which members of a Weather were stated.
-type WeatherHas uint8
+// settled reads that a mark of any session is done, or open again.
+func (o Object) settled() (m Mark, ok bool) {
+	before := o.faults.Len()
+	const want = "a mark as SESSION#N, such as 000017-20260514T130510Z#3"
+	if o.Get("of") == nil {
+		o.Missing("of", want)
+	}
+	if o.Get("done") == nil {
+		o.Missing("done", "true where it is settled, false where it is open again")
+	}
+	for _, key := range []string{"kind", "note", "at"} {
+		if o.Get(key) != nil {
+			o.Fault(key, "it beside of", "of and done alone: a mark that is settled leaves no new one")
+		}
+	}
+	m.Of, ok = o.Name("of", want)
+	if ok && !markOfSession(m.Of) {
+		o.Fault("of", value(o.Get("of")), want)
+	}
+	m.Done, _ = o.Bool("done")
+	if o.faults.Len() > before {
+		return Mark{}, false
+	}
+	return m, true
+}
+
+// markOfSession tells whether a text names a mark as SESSION#N.
+func markOfSession(s string) bool {
+	i := strings.LastIndexByte(s, '#')
+	if i < 1 || strings.TrimSpace(s[:i]) == "" {
+		return false
+	}
+	n, err := strconv.Atoi(s[i+1:])
+	return err == nil && n >= 1 && n <= maxMarks && strconv.Itoa(n) == s[i+1:]
+}
+
+// Weather is what the operator saw, with the mask of its members.
+type (
+	Weather    = coverage.Weather
+	WeatherHas = coverage.WeatherHas
+)
 
 // The members of a Weather.
 const (
-	HasWind        WeatherHas = 1 << iota // WindMPS
-	HasWindFrom                           // WindFromDeg
-	HasTemperature                        // TemperatureC
-	HasHumidity                           // HumidityPct
+	HasWind        = coverage.HasWind
+	HasWindFrom    = coverage.HasWindFrom
+	HasTemperature = coverage.HasTemperature
+	HasHumidity    = coverage.HasHumidity
 )
-
-// Weather is what the operator saw. WindFromDeg is where the wind comes from,
-// degrees true clockwise from north, 0 to 360.
-type Weather struct {
-	WindMPS      float64
-	WindFromDeg  float64
-	TemperatureC float64 // air, degrees Celsius
-	HumidityPct  float64 // relative, percent
-	Has          WeatherHas
-}
 
 func weather(n *Node, at string, faults *Faults) (w Weather, ok bool) {
 	before := faults.Len()

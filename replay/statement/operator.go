@@ -12,18 +12,25 @@ import (
 // Operator is what one operator line states. A nil member was not stated, or
 // was at fault and does not act.
 type Operator struct {
-	Field     *string
-	Implement *coverage.Implement // whole: it replaces the one before
-	Operation *string             // a new operation begins
-	Mark      *Mark
-	Person    *string // may be empty: nobody is named any more
-	Note      *string
-	Weather   *Weather
-	From      *time.Time // with To and Why: a correction, UTC
-	To        *time.Time
-	Why       *string
-	Tanks     []coverage.Tank  // replace those of the same number
-	Boundary  orb.MultiPolygon // with HasBoundary; nil = the boundary is taken away
+	Field       *string
+	Implement   *coverage.Implement // whole: it replaces the one before
+	Operation   *string             // a new operation begins
+	Mark        *Mark
+	Person      *string // may be empty: nobody is named any more
+	Note        *string
+	Weather     *Weather
+	From        *time.Time // with To and Why: a correction, UTC
+	To          *time.Time
+	Why         *string
+	By          *string           // who made the correction
+	Made        *time.Time        // when, UTC
+	Tanks       []coverage.Tank   // replace those of the same number
+	Adjust      []coverage.Adjust // in ascending order of tank; the rest of each tank stays
+	Refill      *coverage.Refill
+	Weighed     *coverage.Weighed // in a correction only
+	Crop        *string           // what grows or will grow there; may be empty: not known
+	GrowthStage *int              // BBCH scale, 0 to 99
+	Boundary    orb.MultiPolygon  // with HasBoundary; nil = the boundary is taken away
 	// HasBoundary tells that a boundary, or its end by null, was stated.
 	HasBoundary bool
 }
@@ -36,7 +43,8 @@ func (op Operator) Correction() bool { return op.From != nil }
 func operatorKeys() []string {
 	return []string{
 		"field", "boundary", "implement", "operation", "tanks", "mark",
-		"person", "note", "weather", "from", "to", "why",
+		"person", "note", "weather", "crop", "growth_stage", "adjust", "refill", "weighed",
+		"from", "to", "why", "by", "made",
 	}
 }
 
@@ -89,7 +97,26 @@ func Line(n *Node, faults *Faults) Operator {
 	if w := o.Get("weather"); w != nil {
 		op.Weather = pointer(weather(w, "weather", faults))
 	}
-	if o.Get("from") == nil && o.Get("to") == nil && o.Get("why") == nil {
+	op.Crop = pointer(o.text("crop", "the crop", MaxName, false))
+	op.GrowthStage = pointer(o.Int("growth_stage", 0, 99))
+	if list := o.Get("adjust"); list != nil {
+		op.Adjust = adjusts(list, "adjust", faults)
+	}
+	if r := o.Get("refill"); r != nil {
+		op.Refill = pointer(refill(r, "refill", faults))
+	}
+	if w := o.Get("weighed"); w != nil {
+		op.Weighed = pointer(weighed(w, "weighed", faults))
+	}
+	later := false
+	for _, key := range []string{"from", "to", "why", "by", "made"} {
+		later = later || o.Get(key) != nil
+	}
+	if !later {
+		if o.Get("weighed") != nil {
+			o.Fault("weighed", "it without a time", "it in a correction, with the from and to between which it was laid")
+			op.Weighed = nil
+		}
 		return op
 	}
 	if !o.correction(&op) {
@@ -107,7 +134,7 @@ func (o Object) correction(op *Operator) bool {
 	}
 	op.From = pointer(o.time("from"))
 	op.To = pointer(o.time("to"))
-	op.Why = pointer(o.Name("why", "why it is corrected"))
+	o.author(op)
 	if op.From == nil || op.To == nil || op.Why == nil {
 		return false
 	}
@@ -116,6 +143,13 @@ func (o Object) correction(op *Operator) bool {
 		return false
 	}
 	return true
+}
+
+// author reads why something was said later, by whom and when.
+func (o Object) author(op *Operator) {
+	op.Why = pointer(o.Name("why", "why it is corrected"))
+	op.By = pointer(o.Name("by", "who says so, a name or a role"))
+	op.Made = pointer(o.time("made"))
 }
 
 // time reads a time as RFC 3339 has it.

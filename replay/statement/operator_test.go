@@ -104,7 +104,7 @@ func TestParseLineFaults(t *testing.T) {
 		{"boundary as a file's name", `{"boundary":"mill-piece.geojson"}`, `1:13: boundary: got the text "mill-piece.geojson", want a GeoJSON geometry of type Polygon or MultiPolygon`, nothing},
 		{"implement", `{"implement":{"sections_m":[3,-3]},"field":"Mill Piece"}`, "1:31: implement.sections_m[1]: got -3, want a number of metres above 0, at most 100", field},
 		{"one tank of two", `{"tanks":[{"tank":1,"lag_s":"4"},{"tank":2}]}`, `1:29: tanks[0].lag_s: got the text "4", want a number of seconds from 0 to 60`, statement.Operator{Tanks: []coverage.Tank{{Number: 2}}}},
-		{"mark as a word", `{"mark":"stone"}`, `1:9: mark: got the text "stone", want keys with values: kind, note, at, undo`, nothing},
+		{"mark as a word", `{"mark":"stone"}`, `1:9: mark: got the text "stone", want keys with values: kind, note, at, undo, of, done`, nothing},
 		{"mark without a kind", `{"mark":{"note":"here"}}`, "1:9: mark.kind: got nothing, want what it is, such as stone", nothing},
 		{"mark of an empty kind", `{"mark":{"kind":" "}}`, "1:17: mark.kind: got an empty text, want what it is, such as stone", nothing},
 		{"mark at the hitch", `{"mark":{"kind":"stone","at":"hitch"}}`, "1:30: mark.at: got hitch, want bar, antenna or a position [longitude, latitude]", nothing},

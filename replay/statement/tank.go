@@ -128,23 +128,6 @@ func example(d controller.Dim) string {
 	}
 }
 
-// fitting are the amounts in which a product of kind k may be measured; any,
-// where the kind is not stated.
-func fitting(k coverage.ProductKind) []controller.Dim {
-	switch k {
-	case coverage.KindSeed:
-		return []controller.Dim{controller.DimMass, controller.DimCount}
-	case coverage.KindLiquid:
-		return []controller.Dim{controller.DimVolume}
-	case coverage.KindGranular:
-		return []controller.Dim{controller.DimMass}
-	case coverage.KindAnhydrous, coverage.KindInoculant, coverage.KindSeedTreatment:
-		return []controller.Dim{controller.DimMass, controller.DimVolume}
-	default:
-		return []controller.Dim{controller.DimMass, controller.DimVolume, controller.DimCount}
-	}
-}
-
 // wanted reads "a mass or seeds per area for a seed, such as 112 kg/ha".
 func wanted(dims []controller.Dim, k coverage.ProductKind) string {
 	words := make([]string, len(dims))
@@ -171,15 +154,21 @@ func amountWord(d controller.Dim) string {
 
 // target reads the rate that is wanted. 0 is a rate.
 func (o Object) target(k coverage.ProductKind) (q controller.Quantity, u controller.Unit, ok bool) {
-	possible := fitting(k)
+	return o.rate("target", "", k)
+}
+
+// rate reads a rate that a product of kind k can have; or says what else the member
+// may be.
+func (o Object) rate(key, or string, k coverage.ProductKind) (q controller.Quantity, u controller.Unit, ok bool) {
+	possible := k.Amounts()
 	rates := make([]controller.Dim, len(possible))
 	for i, d := range possible {
 		rates[i] = d - controller.DimMass + controller.DimMassPerArea
 	}
-	want := wanted(rates, k)
-	q, u, ok = o.quantity("target", want)
+	want := or + wanted(rates, k)
+	q, u, ok = o.quantity(key, want)
 	if ok && (!slices.Contains(rates, q.Dim) || q.SI < 0) {
-		o.Fault("target", value(o.Get("target")), want)
+		o.Fault(key, value(o.Get(key)), want)
 		return controller.Quantity{}, controller.Unit{}, false
 	}
 	return q, u, ok
@@ -189,7 +178,7 @@ func (o Object) target(k coverage.ProductKind) (q controller.Quantity, u control
 // target's kind of amount, so that what is left can be told: a mass of seed is
 // turned into a count, and back, by the weight of a thousand kernels.
 func (o Object) capacity(p coverage.Product, target controller.Dim) (q controller.Quantity, u controller.Unit, ok bool) {
-	possible := fitting(p.Kind)
+	possible := p.Kind.Amounts()
 	want := wanted(possible, p.Kind)
 	q, u, ok = o.quantity("capacity", want)
 	if !ok {
