@@ -62,8 +62,8 @@ type WeatherFigures struct {
 	Time         time.Time
 	WindMPS      *float64
 	WindFromDeg  *float64
-	TemperatureC *float64
-	HumidityPct  *float64
+	TemperatureC *float64 // air, degrees Celsius
+	HumidityPct  *float64 // relative, percent
 }
 
 // NoteFigures is a note.

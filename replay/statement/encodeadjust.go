@@ -10,7 +10,7 @@ type AdjustJSON struct {
 	Capacity string       `json:"capacity,omitempty"`
 	LagS     *float64     `json:"lag_s,omitempty"`
 	Rate     string       `json:"rate,omitempty"`
-	Factor   float64      `json:"factor,omitempty"`
+	Factor   float64      `json:"factor,omitempty"` // ratio
 }
 
 // RefillJSON is a refill as an operator line has it.
