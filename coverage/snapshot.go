@@ -96,6 +96,7 @@ type OperationNow struct {
 	RemainingM2 float64 // uncovered and no skip
 	OutsideM2   float64 // covered outside the boundary
 	Products    []ProductNow
+	Boundary    Boundary // shared, must not be changed
 	HasSkip     bool
 	HasField    bool
 	HasBoundary bool
@@ -229,7 +230,7 @@ func (t Tank) now(h held) TankNow {
 }
 
 func (o *Operation) now(heardNS int64) *OperationNow {
-	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2(), OverlapBy: o.OverlapBy(), HasBoundary: len(o.Boundary) > 0}
+	n := &OperationNow{Field: o.Field, Name: o.Name, GrossM2: o.Gross.M2(), CoveredM2: o.Covered().M2(), OverlapM2: o.Overlap().M2(), OverlapBy: o.OverlapBy(), Boundary: o.Boundary, HasBoundary: len(o.Boundary) > 0}
 	if o.skips.show(o, heardNS) {
 		k := o.skips.ground
 		n.SkipM2, n.HasSkip = k.Area().M2(), true

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/live"
 	"drawbar/nmea"
 )
@@ -105,6 +106,11 @@ func TestRules(t *testing.T) {
 	stand := func(v *scene) { v.SpeedMPS = 0.1 }
 	quality := func(q nmea.Quality) func(*scene) { return func(v *scene) { v.Quality = q } }
 	full := func(v *scene) { v.Recording.Recording, v.Recording.Err = false, "no space left on device" }
+	reach := func(this, next supply.Answer, share float64) func(*scene) {
+		return func(v *scene) {
+			v.Outlook.Tanks = []supply.Outlook{{Tank: 2}, {Tank: 1, AreaLeftM2: 9000, HasArea: true, ThisPass: this, NextPass: next, NextShare: share}}
+		}
+	}
 
 	for _, c := range []struct {
 		name   string
@@ -159,6 +165,14 @@ func TestRules(t *testing.T) {
 		{name: "tank empty", parts: []part{{7 * s, level(30)}, {3 * s, level(100)}, {7 * s, nil}}, want: []string{"2s +tank_empty tank 1", "5s +tank_low tank 1", "15s -tank_low tank 1", "15s -tank_empty tank 1"}},
 		{name: "tank empty: capacity not known", parts: []part{{3 * s, both(level(0), func(v *scene) { v.Tanks[0].HasFull = false })}, {7 * s, both(level(1), func(v *scene) { v.Tanks[0].HasFull = false })}}, want: []string{"2s +tank_empty tank 1", "8s -tank_empty tank 1"}},
 		{name: "tank: level not known", parts: []part{{9 * s, both(level(0), func(v *scene) { v.Tanks[0].HasLevel = false })}}},
+
+		{name: "tank short: before the pass that cannot be finished", parts: []part{{s, reach(supply.Yes, supply.Yes, 1.3)}, {7 * s, reach(supply.Yes, supply.No, 0.95)}, {4 * s, reach(supply.Yes, supply.Yes, 4)}}, want: []string{"6s +tank_short tank 1", "10s -tank_short tank 1"}},
+		{name: "tank short: exactly enough is enough, and no reason to clear it", parts: []part{{9 * s, reach(supply.Yes, supply.Yes, 1)}, {6 * s, reach(supply.Yes, supply.No, 0.999)}, {9 * s, reach(supply.Yes, supply.Yes, 1.09)}}, want: []string{"14s +tank_short tank 1"}},
+		{name: "tank short: on this pass, the next one not known", parts: []part{{6 * s, reach(supply.No, supply.Unknown, 0)}, {9 * s, reach(supply.Unknown, supply.Unknown, 0)}}, want: []string{"5s +tank_short tank 1"}},
+		{name: "tank short: stays on the headland", parts: []part{{6 * s, reach(supply.Yes, supply.No, 0.5)}, {9 * s, reach(supply.Unknown, supply.No, 0.5)}}, want: []string{"5s +tank_short tank 1"}},
+		{name: "tank short: not known, no alarm", parts: []part{{9 * s, reach(supply.Unknown, supply.Unknown, 0)}, {9 * s, func(v *scene) { v.Outlook.Tanks = []supply.Outlook{{Tank: 1}} }}}},
+		{name: "tank short: gone with the level", parts: []part{{6 * s, reach(supply.Yes, supply.No, 0.5)}, {s, nil}}, want: []string{"5s +tank_short tank 1", "6s -tank_short tank 1"}},
+		{name: "tank short: one that is empty is empty", parts: []part{{9 * s, both(reach(supply.No, supply.No, 0), level(0))}}, want: []string{"2s +tank_empty tank 1", "5s +tank_low tank 1"}},
 
 		{name: "disk low at the reserve, cleared 10 % above it", limits: Limits{ReserveBytes: 1000}, parts: []part{{s, free(1000)}, {s, free(999)}, {20 * s, free(1099)}, {12 * s, free(1100)}}, want: []string{"1s +disk_low", "32s -disk_low"}},
 		{name: "disk low: no longer known is not enough", limits: Limits{ReserveBytes: 1000}, parts: []part{{s, free(0)}, {30 * s, func(v *scene) { v.Recording.HasFree = false }}}, want: []string{"0s +disk_low"}},
@@ -220,6 +234,12 @@ func TestTexts(t *testing.T) {
 	w3 := New(Limits{})
 	play(w3, []part{{5 * s, func(v *scene) { v.mute = true }}})
 	standing = append(standing, w3.Active()...)
+	for _, o := range []supply.Outlook{{ThisPass: supply.Yes}, {ThisPass: supply.No}, {}} {
+		o.Tank, o.HasArea, o.NextPass = 1, true, supply.No
+		short := New(Limits{})
+		play(short, []part{{6 * s, func(v *scene) { v.Outlook.Tanks = []supply.Outlook{o} }}})
+		standing = append(standing, short.Active()...)
+	}
 	seen := map[live.Alarm]bool{}
 	for i, a := range standing {
 		seen[a.Alarm] = true

@@ -3,10 +3,12 @@ package alarm
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/live"
 )
 
@@ -130,6 +132,38 @@ func (w *Watch) levels(v *View) {
 		w.judge(live.TankEmpty, t.Number, empty, func() (string, string) {
 			return tank(t), fmt.Sprintf("%s is empty: stop and fill it.", tankTitle(t))
 		})
+	}
+}
+
+// outlook looks at what lies ahead of the tanks that are not empty yet.
+func (w *Watch) outlook(v *View) {
+	for i := range v.Tanks {
+		t := &v.Tanks[i]
+		at := slices.IndexFunc(v.Outlook.Tanks, func(o supply.Outlook) bool { return o.Tank == t.Number })
+		if at < 0 || !v.Outlook.Tanks[at].HasArea {
+			continue
+		}
+		if empty := w.find(live.TankEmpty, t.Number); empty != nil && empty.raised {
+			continue
+		}
+		o := &v.Outlook.Tanks[at]
+		known := o.NextPass != supply.Unknown
+		short := known && o.NextShare < nextShort || o.ThisPass == supply.No
+		w.judge(live.TankShort, t.Number, when(short, known && !short && o.NextShare >= nextAgain), func() (string, string) {
+			return tank(t), tankTitle(t) + ": " + reaches(o)
+		})
+	}
+}
+
+// reaches says how far a tank reaches that is short.
+func reaches(o *supply.Outlook) string {
+	switch o.ThisPass {
+	case supply.Yes:
+		return "enough for this pass, not for the next one; fill it before you begin that."
+	case supply.No:
+		return "not enough for the rest of this pass; fill it before it runs out."
+	default:
+		return "not enough for the next pass; fill it before you begin that."
 	}
 }
 

@@ -28,6 +28,7 @@ func rules() [live.AlarmCount]rule {
 		live.DiskLow:          {live.Warning, hold{0, 10 * s}},
 		live.RecordingStopped: {live.Critical, hold{1 * s, 2 * s}},
 		live.ClockStepped:     {live.Note, hold{0, 60 * s}},
+		live.TankShort:        {live.Warning, hold{5 * s, 2 * s}},
 	}
 }
 
@@ -48,6 +49,9 @@ const (
 	tankNotLow  = 0.12
 	tankEmpty   = 0.01
 	tankNotDone = 0.03
+
+	nextShort = 1.0 // of what the next pass needs is left after this one
+	nextAgain = 1.1
 
 	diskBack = 1.1 // of the reserve
 )

@@ -2,6 +2,7 @@ package alarm
 
 import (
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/live"
 	"drawbar/nmea"
 )
@@ -30,6 +31,7 @@ type View struct {
 	ClockSteps int                     // so far
 	Sections   []coverage.SectionState // as the controller said last
 	Tanks      []coverage.TankNow
+	Outlook    supply.Forecast
 	Recording  live.RecordingState
 	HasSpeed   bool
 }
@@ -40,7 +42,7 @@ func ViewOf(s *live.State) View {
 	v := View{
 		Sources: s.Sources, Quality: snap.Fix.Quality, SpeedMPS: snap.Work.SpeedMPS, HasSpeed: snap.Work.HasSpeed,
 		Reports: uint64(snap.Controller.Reports), ClockSteps: snap.ClockSteps,
-		Sections: snap.Work.Metered, Tanks: snap.Work.Tanks, Recording: s.Recording,
+		Sections: snap.Work.Metered, Tanks: snap.Work.Tanks, Outlook: s.Outlook, Recording: s.Recording,
 	}
 	for _, n := range snap.Fixes {
 		v.Fixes += n

@@ -84,6 +84,7 @@ func (w *Watch) Step(now time.Time, v View) []Change {
 	w.rates(&v)
 	w.sections(&v)
 	w.levels(&v)
+	w.outlook(&v)
 	w.disk(&v)
 	w.clock(&v)
 	w.forget()

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/alarm"
 	"drawbar/internal/live"
 	"drawbar/internal/tiles"
@@ -25,6 +26,7 @@ type board struct {
 
 	pieces []live.Piece // worked and not published yet
 	place  place
+	passes supply.Passes
 	maker  *tiles.Maker
 	feed   *tiles.Feed
 	tiles  live.TilesState
@@ -42,6 +44,7 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		Snapshot: s.Snapshot(), Recording: recording, Sources: sources, Replay: b.replay,
 	}
 	state.Survey = survey(state.Snapshot.Work.Operation)
+	state.Outlook = b.passes.Step(&state.Snapshot.Work)
 	for _, change := range b.watch.Step(time.Now(), alarm.ViewOf(state)) {
 		b.hub.Tell(live.Notice{At: now, Alarm: &change})
 		b.logAlarm(change)

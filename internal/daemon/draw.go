@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/live"
 	"drawbar/internal/tiles"
 	"drawbar/replay"
@@ -46,6 +47,7 @@ func (b *board) redraw() {
 func (b *board) restart() {
 	b.redraw()
 	b.feed.Restart()
+	b.passes = supply.Passes{}
 }
 
 // showWork has the pieces and, where that is due, the tiles show what was worked.

@@ -18,6 +18,7 @@ const (
 	DiskLow
 	RecordingStopped
 	ClockStepped
+	TankShort
 	AlarmCount // how many there are
 )
 
@@ -25,7 +26,8 @@ const (
 func (a Alarm) String() string {
 	return [...]string{
 		"source_lost", "no_fix", "fix_quality", "controller_silent", "rate_off_target", "section_off",
-		"tank_low", "tank_empty", "disk_low", "recording_stopped", "clock_stepped", "unknown",
+		"tank_low", "tank_empty", "disk_low", "recording_stopped", "clock_stepped", "tank_short",
+		"unknown",
 	}[min(a, AlarmCount)]
 }
 

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/replay"
 )
 
@@ -14,7 +15,8 @@ type State struct {
 	Started   time.Time // session clock
 	Now       time.Time // session clock when published
 	Snapshot  replay.Snapshot
-	Survey    *Survey // nil: not worked out
+	Survey    *Survey         // nil: not worked out
+	Outlook   supply.Forecast // how far what is in the tanks reaches
 	Sources   []SourceState
 	Alarms    []AlarmState // those that stand, worst first
 	Recording RecordingState

@@ -164,7 +164,7 @@ type sourceJSON struct {
 
 type alarmJSON struct {
 	_        struct{} `doc:"An alarm that stands."`
-	Alarm    string   `json:"alarm" enum:"source_lost,no_fix,fix_quality,controller_silent,rate_off_target,section_off,tank_low,tank_empty,disk_low,recording_stopped,clock_stepped" doc:"Kind, as in metrics."`
+	Alarm    string   `json:"alarm" enum:"source_lost,no_fix,fix_quality,controller_silent,rate_off_target,section_off,tank_low,tank_empty,disk_low,recording_stopped,clock_stepped,tank_short" doc:"Kind, as in metrics."`
 	Subject  *string  `json:"subject" doc:"The source, tank or section; null where there is only one."`
 	Severity string   `json:"severity" enum:"note,warning,critical" doc:"note: know it; warning: act soon; critical: act now."`
 	Text     string   `json:"text" doc:"What is wrong and what to do, one sentence."`

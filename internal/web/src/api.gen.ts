@@ -535,7 +535,7 @@ export interface components {
              * @description Kind, as in metrics.
              * @enum {string}
              */
-            alarm: "source_lost" | "no_fix" | "fix_quality" | "controller_silent" | "rate_off_target" | "section_off" | "tank_low" | "tank_empty" | "disk_low" | "recording_stopped" | "clock_stepped";
+            alarm: "source_lost" | "no_fix" | "fix_quality" | "controller_silent" | "rate_off_target" | "section_off" | "tank_low" | "tank_empty" | "disk_low" | "recording_stopped" | "clock_stepped" | "tank_short";
             /** @description The operator has acknowledged it. */
             seen: boolean;
             /**

@@ -36,6 +36,7 @@ test('clock', () => {
 test('an alarm that is not known yet has a title', () => {
   expect(alarmTitle({ alarm: 'something_new', subject: null })).toBe('Take note')
   expect(alarmTitle({ alarm: 'tank_low', subject: 'tank 2' })).toBe('Tank 2 low')
+  expect(alarmTitle({ alarm: 'tank_short', subject: 'tank 1' })).toBe('Tank 1 not enough')
   expect(alarmTitle({ alarm: 'section_off', subject: 'section 3' })).toBe('Section 3 off')
   expect(alarmTitle({ alarm: 'rate_off_target', subject: 'tank 1' })).toBe('Rate off target, tank 1')
 })

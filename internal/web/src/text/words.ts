@@ -16,6 +16,7 @@ export function alarmTitle(a: { alarm: string; subject: string | null }): string
     case 'section_off': return `Section${of} off`
     case 'tank_low': return `Tank${of} low`
     case 'tank_empty': return `Tank${of} empty`
+    case 'tank_short': return `Tank${of} not enough`
     case 'disk_low': return 'Disk nearly full'
     case 'recording_stopped': return 'Not recording'
     case 'clock_stepped': return 'Clock was set'
