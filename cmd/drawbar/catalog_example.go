@@ -9,6 +9,7 @@ fields:
   boundary: {type: Polygon, coordinates: [[[-0.003, 53.350], [0.003, 53.350], [0.003, 53.354], [-0.003, 53.350]]]}
   seasons:
   - crop: Spring oats
+    crop_code: AVESA            # of EPPO, where records ask for it
     year: 2026                  # or start: "2026-03-01" and end: "2026-08-31"
     target_yield: 6.5 t/ha
     note: second year of oats
@@ -37,6 +38,7 @@ tractors:
 products:
 - name: Firth oats
   kind: seed
+  price: 480 EUR/t              # or 95 EUR/50000 seeds, 1.35 GBP/l
   thousand_kernel_g: 38
   germination_pct: 95
   lot: A 17

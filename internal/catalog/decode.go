@@ -258,11 +258,12 @@ func (r *reader) field(n *statement.Node, at string) {
 }
 
 func (r *reader) season(n *statement.Node, at string, field ID) {
-	m := r.open(n, at, "crop", "id", "archived", "year", "start", "end", "target_yield", "note", "plans")
+	m := r.open(n, at, "crop", "id", "archived", "crop_code", "year", "start", "end", "target_yield", "note", "plans")
 	if m == nil {
 		return
 	}
 	s := Season{Meta: m.meta(), Field: field, Crop: m.name("crop", "the crop"), Note: m.note()}
+	s.CropCode = m.optional("crop_code", wantCropCode)
 	s.Year, _ = m.whole("year", minYear, maxYear)
 	if m.Get("year") == nil && m.Get("start") == nil && !m.faulty() {
 		m.Missing("year", "a year, or start and end")

@@ -9,7 +9,7 @@ import (
 )
 
 func (r *reader) product(n *statement.Node, at string) {
-	m := r.open(n, at, "name", "id", "archived", "kind", "note", "density_kg_per_l", "thousand_kernel_g", "germination_pct", "lot",
+	m := r.open(n, at, "name", "id", "archived", "kind", "note", "price", "density_kg_per_l", "thousand_kernel_g", "germination_pct", "lot",
 		"rides_on", "dose", "analysis", "registration", "substances", "max_rate", "max_applications", "reentry_h", "pre_harvest_days",
 		"shares_by", "parts")
 	if m == nil {
@@ -20,6 +20,12 @@ func (r *reader) product(n *statement.Node, at string) {
 	m.must("kind", "one of "+strings.Join(productKindNames(), ", "))
 	if s, ok := m.Choice("kind", productKindNames()...); ok {
 		p.Kind, _ = productKind(s)
+	}
+	if s, ok := m.Name("price", wantPrice); ok {
+		var err error
+		if p.Price, err = ParsePrice(s); err != nil {
+			m.Fault("price", shown(s), wantPrice)
+		}
 	}
 	p.DensityKgPerL, _ = m.number("density_kg_per_l")
 	p.ThousandKernelG, _ = m.number("thousand_kernel_g")

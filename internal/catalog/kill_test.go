@@ -74,10 +74,10 @@ func state(k int) string {
 		}
 		fmt.Fprintf(&b, "- name: Far Reach %02d\n  id: %s\n  note: state %d\n", i, id('f', i), k)
 		fmt.Fprintf(&b, "  boundary:\n    type: MultiPolygon\n    coordinates: [[[[0, 53], [0.01, 53], [0.01, 53.01], [0, 53.0%d], [0, 53]]]]\n", 1+k%8)
-		fmt.Fprintf(&b, "  seasons:\n  - crop: Spring oats\n    id: %s\n    year: 2026\n    plans:\n    - order: 1\n      id: %s\n      operation: seeding\n      product: Firth oats\n      rate: %d kg/ha\n",
+		fmt.Fprintf(&b, "  seasons:\n  - crop: Spring oats\n    id: %s\n    crop_code: AVESA\n    year: 2026\n    plans:\n    - order: 1\n      id: %s\n      operation: seeding\n      product: Firth oats\n      rate: %d kg/ha\n",
 			id('s', i), id('p', i), 100+k)
 	}
-	fmt.Fprintf(&b, "implements: []\ntractors: []\nproducts:\n- name: Firth oats\n  id: %s\n  kind: seed\n  note: state %d\npeople: []\n", id('o', 0), k)
+	fmt.Fprintf(&b, "implements: []\ntractors: []\nproducts:\n- name: Firth oats\n  id: %s\n  kind: seed\n  note: state %d\n  price: %d EUR/t\npeople: []\n", id('o', 0), k, 100+k)
 	return b.String()
 }
 

@@ -2,6 +2,7 @@ package catalog
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"drawbar/controller"
@@ -25,10 +26,11 @@ type Season struct {
 	Meta
 	Field       ID
 	Crop        string
-	Year        int  // 0 = by dates
-	Start       Date // "" = by year
-	End         Date // "" = not known yet, or by year
-	TargetYield Rate // a mass or volume per area; not stated = none
+	CropCode    string // of EPPO, five or six capitals and digits such as AVESA; "" = not stated
+	Year        int    // 0 = by dates
+	Start       Date   // "" = by year
+	End         Date   // "" = not known yet, or by year
+	TargetYield Rate   // a mass or volume per area; not stated = none
 	Note        string
 }
 
@@ -86,6 +88,9 @@ func (f *Field) check() (p problems) {
 func (s *Season) check() (p problems) {
 	p.id("field", s.Field, "the field")
 	p.name("crop", s.Crop, "the crop")
+	if s.CropCode != "" && !cropCode(s.CropCode) {
+		p.add("crop_code", shown(s.CropCode), wantCropCode)
+	}
 	p.note(s.Note)
 	switch {
 	case s.Start == "" && s.End == "":
@@ -103,4 +108,12 @@ func (s *Season) check() (p problems) {
 		p.rate("target_yield", y, []controller.Dim{controller.DimMassPerArea, controller.DimVolumePerArea}, "a mass or a volume per area, such as 6.5 t/ha")
 	}
 	return p
+}
+
+const wantCropCode = "the EPPO code of the crop, five or six capitals and digits such as AVESA"
+
+// cropCode tells whether a text has the form of an EPPO code: five characters of a
+// plant, six of an animal or a disease. Which codes there are is not checked.
+func cropCode(s string) bool {
+	return (len(s) == 5 || len(s) == 6) && strings.Trim(s, "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789") == ""
 }

@@ -52,6 +52,8 @@ type Product struct {
 	Kind ProductKind
 	Has  ProductHas
 
+	Price Price // not stated = not known
+
 	DensityKgPerL float64 // kg/l; 0 = not known; not for seed
 
 	// Of a seed.
@@ -252,6 +254,10 @@ func (p *Product) check() (is problems) {
 		is.number("germination_pct", p.GerminationPct)
 	}
 	is.optional("lot", p.Lot, "the lot")
+	if p.Price != (Price{}) {
+		is = append(is, p.Price.check()...)
+		is = append(is, p.Price.fits(p.Kind)...)
+	}
 	if p.RidesOn != "" {
 		is.id("rides_on", p.RidesOn, "the seed")
 	}

@@ -43,6 +43,24 @@ func anyRate(units ...string) *rapid.Generator[catalog.Rate] {
 	})
 }
 
+// anyPrice is a price that a product of the kind may have, or none.
+func anyPrice(kind catalog.ProductKind) *rapid.Generator[catalog.Price] {
+	return rapid.Custom(func(t *rapid.T) catalog.Price {
+		units := []string{"t", "kg", "lb", "100 kg"}
+		switch kind {
+		case catalog.Seed:
+			units = append(units, "50000 seeds", "0.5 seeds")
+		default:
+			units = append(units, "l", "1000 l", "gal")
+		}
+		p, err := catalog.ParsePrice(fmt.Sprintf("%v EUR/%s", anyNumber(0, 900).Draw(t, "money"), rapid.SampledFrom(units).Draw(t, "for")))
+		if err != nil { // an exponent, say
+			return catalog.Price{}
+		}
+		return p
+	})
+}
+
 // anyDocument is a random catalogue, in no order.
 func anyDocument(t *rapid.T) (d catalog.Document) {
 	meta := func() catalog.Meta {
@@ -60,6 +78,7 @@ func anyDocument(t *rapid.T) (d catalog.Document) {
 	}
 	add := func(p catalog.Product) {
 		p.Meta, p.Name, p.Note = meta(), name(), anyNote().Draw(t, "note")
+		p.Price = anyPrice(p.Kind).Draw(t, "price")
 		d.Products = append(d.Products, p)
 	}
 	seed := catalog.Product{Kind: catalog.Seed, ThousandKernelG: anyNumber(0.1, 2000).Draw(t, "tkw"), Lot: rapid.OneOf(rapid.Just(""), anyText()).Draw(t, "lot")}
@@ -103,6 +122,7 @@ func anyDocument(t *rapid.T) (d catalog.Document) {
 				s.Start = "2025-09-20"
 				s.End = rapid.SampledFrom([]catalog.Date{"", "2025-09-20", "2026-08-01"}).Draw(t, "end")
 			}
+			s.CropCode = rapid.SampledFrom([]string{"", "AVESA", "3CERC", "123456"}).Draw(t, "code")
 			if rapid.Bool().Draw(t, "yield") {
 				s.TargetYield = anyRate("t/ha", "kg/ha", "lb/ac").Draw(t, "yield")
 			}

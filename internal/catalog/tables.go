@@ -54,15 +54,15 @@ func seasonTable() *table[Season] {
 	return &table[Season]{
 		kind: KindSeason, name: "season", parent: "field",
 		order:   "field, CASE start_date WHEN '' THEN printf('%04d-01-01', year) ELSE start_date END, crop",
-		columns: []string{"field", "crop", "year", "start_date", "end_date", "target_yield", "note"},
+		columns: []string{"field", "crop", "crop_code", "year", "start_date", "end_date", "target_yield", "note"},
 		meta:    func(s *Season) *Meta { return &s.Meta },
 		check:   (*Season).check,
 		cells: func(s *Season) []any {
-			return []any{s.Field, s.Crop, s.Year, s.Start, s.End, s.TargetYield.String(), s.Note}
+			return []any{s.Field, s.Crop, s.CropCode, s.Year, s.Start, s.End, s.TargetYield.String(), s.Note}
 		},
 		scan: func(s *Season) ([]any, func() error) {
 			var yield string
-			return []any{&s.Field, &s.Crop, &s.Year, &s.Start, &s.End, &yield, &s.Note}, func() (err error) {
+			return []any{&s.Field, &s.Crop, &s.CropCode, &s.Year, &s.Start, &s.End, &yield, &s.Note}, func() (err error) {
 				s.TargetYield, err = ParseRate(yield)
 				return err
 			}

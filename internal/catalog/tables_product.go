@@ -20,7 +20,7 @@ func productTable() *table[Product] {
 		columns: []string{
 			"name", "note", "kind", "density_kg_per_l", "thousand_kernel_g", "germination_pct", "lot", "rides_on", "dose",
 			"n_pct", "p2o5_pct", "k2o_pct", "s_pct", "registration", "substances", "max_rate", "max_applications", "reentry_h",
-			"pre_harvest_days", "blend_by",
+			"pre_harvest_days", "blend_by", "price",
 		},
 		meta:         func(p *Product) *Meta { return &p.Meta },
 		title:        func(p *Product) string { return p.Name },
@@ -56,6 +56,7 @@ func (p *Product) cells() []any {
 		analysis(p.Analysis.NPct), analysis(p.Analysis.P2O5Pct), analysis(p.Analysis.K2OPct), analysis(p.Analysis.SPct),
 		p.Registration, string(list), p.MaxRate.String(), sql.NullInt64{Int64: int64(p.MaxApplications), Valid: p.Has&HasMaxApplications != 0},
 		stated(p.ReentryH, p.Has&HasReentry != 0), sql.NullInt64{Int64: int64(p.PreHarvestDays), Valid: p.Has&HasPreHarvest != 0}, blend,
+		p.Price.String(),
 	}
 }
 
@@ -67,13 +68,13 @@ func blendBy(volume bool) string {
 }
 
 func (p *Product) scan() ([]any, func() error) {
-	var kind, dose, substances, rate, blend string
+	var kind, dose, substances, rate, blend, price string
 	var density, tkw, germination, n, p2o5, k2o, s, reentry sql.NullFloat64
 	var rides sql.NullString
 	var applications, days sql.NullInt64
 	to := []any{
 		&p.Name, &p.Note, &kind, &density, &tkw, &germination, &p.Lot, &rides, &dose, &n, &p2o5, &k2o, &s,
-		&p.Registration, &substances, &rate, &applications, &reentry, &days, &blend,
+		&p.Registration, &substances, &rate, &applications, &reentry, &days, &blend, &price,
 	}
 	return to, func() (err error) {
 		var ok bool
@@ -107,7 +108,9 @@ func (p *Product) scan() ([]any, func() error) {
 			}
 			p.Substances = append(p.Substances, Substance{Name: j.Name, Content: v, Per: per})
 		}
-		p.MaxRate, err = ParseRate(rate)
+		if p.MaxRate, err = ParseRate(rate); err == nil {
+			p.Price, err = ParsePrice(price)
+		}
 		return err
 	}
 }
