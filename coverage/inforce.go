@@ -9,6 +9,8 @@ type InForce struct {
 	// SectionsReported is how many sections the controller names; 0: none.
 	SectionsReported int
 	Tanks            []TankInForce // ascending by number
+	Person           string        // who works; empty: nobody is named
+	Crop             string        // empty: not stated
 }
 
 // TankInForce is a tank as it is stated and as its meter says.
