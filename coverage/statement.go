@@ -52,8 +52,9 @@ type Mark struct {
 	Time           time.Time
 	Kind, Note     string
 	LatDeg, LonDeg float64
-	Number         int  // from 1 in the order in which they were said; 0: added by a correction
-	Known          bool // false: left before there was a position
+	Number         int    // from 1 in the order in which they were said; 0: added by a correction
+	Known          bool   // false: left before there was a position
+	Field          string // in force when it was left; empty: none was
 }
 
 // state is what is in force: as the operator said it, or as corrected.
@@ -149,7 +150,7 @@ func (e *Engine) leaveMark(s Statement, here *station) {
 }
 
 func (e *Engine) mark(s Statement, here *station) Mark {
-	m := Mark{Time: s.At, Kind: s.Mark.Kind, Note: s.Mark.Note, Number: s.Mark.Number}
+	m := Mark{Time: s.At, Kind: s.Mark.Kind, Note: s.Mark.Note, Number: s.Mark.Number, Field: e.force.field}
 	switch {
 	case s.Mark.Place == AtPosition:
 		m.LatDeg, m.LonDeg, m.Known = s.Mark.LatDeg, s.Mark.LonDeg, true

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -365,6 +366,33 @@ func TestMarksWithdrawn(t *testing.T) {
 	wrong := coverage.Correction{From: begin, To: begin.Add(time.Second), Statement: coverage.Statement{Mark: &coverage.MarkWish{Undo: 4}}}
 	if got, _ := kinds(wrong); got != "1 stone;3 wet ground;" {
 		t.Errorf("corrected: got %s", got)
+	}
+}
+
+// A mark knows the field that was in force when it was left, as corrected.
+func TestFieldOfMark(t *testing.T) {
+	t.Parallel()
+	tape := newTape()
+	for s := 0.0; s < 5; s++ {
+		tape.fix(s, 0, 2.5*s)
+	}
+	tape.line(5.1, "operator", `{"mark":{"kind":"stone"}}`)
+	tape.line(5.2, "operator", `{"field":"Far Reach","mark":{"kind":"weeds"}}`)
+	tape.fix(6, 0, 15)
+	fields := func(c ...coverage.Correction) (out []string) {
+		s, _ := run(t, Setup{Coverage: coverage.Setup{Field: "Mill Piece", Corrections: c}}, tape.String())
+		for _, m := range s.Marks() {
+			out = append(out, m.Field)
+		}
+		return out
+	}
+	if got := fields(); !slices.Equal(got, []string{"Mill Piece", "Far Reach"}) {
+		t.Errorf("got %q", got)
+	}
+	meadow := "Long Meadow"
+	c := coverage.Correction{From: begin, To: begin.Add(time.Minute), Statement: coverage.Statement{Field: &meadow}}
+	if got := fields(c); !slices.Equal(got, []string{"Long Meadow", "Long Meadow"}) {
+		t.Errorf("corrected: got %q", got)
 	}
 }
 

@@ -110,6 +110,7 @@ type markJSON struct {
 	Undo int    `json:"undo,omitempty"`
 	Of   string `json:"of,omitempty"`
 	Done *bool  `json:"done,omitempty"`
+	By   string `json:"by,omitempty"`
 }
 
 type weatherJSON struct {
@@ -180,7 +181,7 @@ func encodeMark(m *Mark) *markJSON {
 		return &markJSON{Undo: m.Undo}
 	}
 	if m.Of != "" {
-		return &markJSON{Of: m.Of, Done: &m.Done}
+		return &markJSON{Of: m.Of, Done: &m.Done, By: m.By}
 	}
 	j := &markJSON{Kind: m.Kind, Note: m.Note, At: "bar"}
 	switch m.At {

@@ -34,6 +34,7 @@ type Mark struct {
 	// again; nothing else is then stated and no mark is left. Empty: a mark is left.
 	Of   string
 	Done bool
+	By   string // beside Of: name or role of who says so, or of the device; empty: not told
 }
 
 // maxMarks bounds the number of a mark.
@@ -41,7 +42,7 @@ const maxMarks = 1_000_000
 
 func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 	before := faults.Len()
-	o, isMap := Open(n, at, faults, []string{"kind", "note", "at", "undo", "of", "done"})
+	o, isMap := Open(n, at, faults, []string{"kind", "note", "at", "undo", "of", "done", "by"})
 	if !isMap {
 		return Mark{}, false
 	}
@@ -55,6 +56,9 @@ func mark(n *Node, at string, faults *Faults) (m Mark, ok bool) {
 	}
 	if o.Get("of") != nil || o.Get("done") != nil {
 		return o.settled()
+	}
+	if by := o.Get("by"); by != nil {
+		o.Fault("by", value(by), "of and done beside it: who says that a mark is settled")
 	}
 	const want = "what it is, such as stone"
 	if o.Get("kind") == nil {
@@ -101,6 +105,7 @@ func (o Object) settled() (m Mark, ok bool) {
 		o.Fault("of", value(o.Get("of")), want)
 	}
 	m.Done, _ = o.Bool("done")
+	m.By, _ = o.Name("by", "who says so")
 	if o.faults.Len() > before {
 		return Mark{}, false
 	}
