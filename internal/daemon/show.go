@@ -12,6 +12,7 @@ import (
 	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
 	"drawbar/internal/metrics"
+	"drawbar/internal/server"
 	"drawbar/replay"
 )
 
@@ -30,7 +31,8 @@ type Recorded struct {
 type Show struct {
 	cfg     Config
 	board   board
-	serving *serving
+	serving *serving       // nil: it stands within the server of a run
+	within  *server.Server // that answers for it there
 	stop    context.CancelFunc
 	lately  *arrivals.Log
 	wishes  chan wish
@@ -55,19 +57,41 @@ const longestWait = 10 * time.Second
 
 // OpenShow starts serving; Close ends it.
 func OpenShow(ctx context.Context, cfg Config) (*Show, error) {
-	hub := &live.Hub{}
+	s, err := newShow(cfg)
+	if err != nil {
+		return nil, err
+	}
+	ctx, s.stop = context.WithCancel(ctx)
+	if s.serving, err = serve(ctx, &s.cfg, parts{hub: s.board.hub, collector: metrics.New(s.board.hub, cfg.Version), show: s, board: &s.board}); err != nil {
+		s.stop()
+		return nil, err
+	}
+	return s, nil
+}
+
+// openShowWithin makes a show that listens nowhere: the server of a run passes on what
+// is asked of it.
+func openShowWithin(cfg Config) (*Show, error) {
+	s, err := newShow(cfg)
+	if err != nil {
+		return nil, err
+	}
+	s.stop = func() { s.within.End() }
+	s.within, err = server.New(server.Config{
+		Within: true, Hub: s.board.hub, Units: cfg.File.Units, Timezone: cfg.File.Timezone, Log: cfg.Log,
+		Tiles: s.board.maker, Replay: s, Arrivals: s.lately,
+	})
+	return s, err
+}
+
+func newShow(cfg Config) (*Show, error) {
 	s := &Show{cfg: cfg, lately: arrivals.New(&cfg.File), wishes: make(chan wish, sayQueue), done: make(chan struct{})}
-	s.board = board{hub: hub, watch: alarm.New(limits(&cfg, false)), version: cfg.Version, log: cfg.Log}
+	s.board = board{hub: &live.Hub{}, watch: alarm.New(limits(&cfg, false)), version: cfg.Version, log: cfg.Log}
 	var err error
 	if s.board.place, err = newPlace(cfg.File.Fields.Known); err != nil {
 		return nil, err
 	}
 	s.board.draw(new(coverage.Setup)) // so that there is a maker to serve
-	ctx, s.stop = context.WithCancel(ctx)
-	if s.serving, err = serve(ctx, &s.cfg, parts{hub: hub, collector: metrics.New(hub, cfg.Version), show: s, board: &s.board}); err != nil {
-		s.stop()
-		return nil, err
-	}
 	return s, nil
 }
 
@@ -104,6 +128,9 @@ func (s *Show) Play(ctx context.Context, rec Recorded) error {
 func (s *Show) Close() error {
 	s.board.hub.Close()
 	s.stop()
+	if s.serving == nil {
+		return nil
+	}
 	return s.serving.wait()
 }
 

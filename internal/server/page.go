@@ -105,9 +105,10 @@ func (s *Server) serveFile(a *api, files fs.FS, name string) error {
 	}
 	e := endpoint{method: "GET", path: "/" + name}
 	if name == "index.html" {
+		s.index = s.fileHandler(f)
 		a.plain(endpoint{
 			method: "GET", path: "/", id: "page", summary: "The page", text: "The screen for people; its files lie beside it.", done: "The page.",
-		}, "/{$}", textContent("text/html"), s.fileHandler(f))
+		}, "/{$}", textContent("text/html"), s.index)
 		return nil
 	}
 	a.mux.HandleFunc("GET "+e.path, s.fileHandler(f))

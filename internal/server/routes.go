@@ -32,6 +32,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.arrivalsAPI(a)
 	s.replayAPI(a)
 	s.accessAPI(a)
+	s.pastAPI(a)
 	var err error
 	if s.description, err = a.describe(); err != nil {
 		return nil, fmt.Errorf("describe the server: %w", err)

@@ -24,6 +24,7 @@ import (
 // what is then asked for is answered in words.
 type Config struct {
 	Listen     string // host:port; on this machine where Access is nil; port 0 takes a free one
+	Within     bool   // it only answers what another server passes on, which guards it: it listens nowhere
 	Hub        *live.Hub
 	Metrics    prometheus.Gatherer // nil: /metrics is empty
 	Access     *access.Gate        // who may do what; nil: this machine alone, and everything
@@ -41,6 +42,15 @@ type Config struct {
 	Alarms         Acknowledger   // nil: no alarm can be acknowledged
 	Replay         Steerer        // nil: it is a live run
 	Arrivals       Arrivals       // nil: nothing arrives
+	Units          units.System   // of what is shown as text
+	Timezone       *time.Location // the same; nil = UTC
+	Log            *slog.Logger   // nil: silent
+	Outline        Outliner       // nil: no outline of the work
+	Drive          Driver         // nil: no boundary can be driven
+	Alarms         Acknowledger   // nil: no alarm can be acknowledged
+	Replay         Steerer        // nil: it is a live run
+	Arrivals       Arrivals       // nil: nothing arrives
+	Past           Past           // nil: no recorded session can be looked at
 	Units          units.System   // of what is shown as text
 	Timezone       *time.Location // the same; nil = UTC
 	Log            *slog.Logger   // nil: silent
@@ -62,7 +72,8 @@ type Server struct {
 	c        Config
 	log      *slog.Logger
 	handler  http.Handler
-	run      string // tells this run's events from those of another
+	index    http.HandlerFunc // the page
+	run      string           // tells this run's events from those of another
 	quit     chan struct{}
 	stop     sync.Once
 	listener net.Listener
@@ -79,8 +90,10 @@ func New(c Config) (*Server, error) {
 	if c.Hub == nil {
 		return nil, errors.New("set up the server: no hub to read from")
 	}
-	if err := checkListen(c.Listen, c.Access != nil); err != nil {
-		return nil, err
+	if !c.Within {
+		if err := checkListen(c.Listen, c.Access != nil); err != nil {
+			return nil, err
+		}
 	}
 	if c.Timezone == nil {
 		c.Timezone = time.UTC
@@ -98,11 +111,14 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.handler = s.guard(routes)
+	s.handler = routes
+	if !c.Within {
+		s.handler = s.guard(routes)
+	}
 	return s, nil
 }
 
-// Handler answers all requests; for tests.
+// Handler answers all requests.
 func (s *Server) Handler() http.Handler { return s.handler }
 
 // Listen opens the port and returns its address.
@@ -168,6 +184,9 @@ func (s *Server) serve(ctx context.Context, l net.Listener) error {
 	}
 	return nil
 }
+
+// End ends the event streams of a server that stands within another.
+func (s *Server) End() { s.end() }
 
 // end ends the event streams.
 func (s *Server) end() { s.stop.Do(func() { close(s.quit) }) }

@@ -1,6 +1,7 @@
 // What is asked of the daemon and said to it. Every call gives an Answer: the value,
 // or what went wrong in words for a person.
 
+import { placed } from './base'
 import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, GivenRole, Outline, PairingCode, Profile, Recorded, Role, State, Steer, Trial, WorkOutline } from './wire'
 
 export type Answer<T> = { ok: true; value: T } | { ok: false; status: number; error: string; faults: Fault[] }
@@ -10,7 +11,7 @@ const patience = 10_000 // ms
 async function call<T>(method: string, path: string, body?: unknown): Promise<Answer<T>> {
   let response: Response
   try {
-    response = await fetch(path, {
+    response = await fetch(placed(path), {
       method,
       cache: 'no-store',
       signal: AbortSignal.timeout(patience),

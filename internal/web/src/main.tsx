@@ -2,6 +2,7 @@
 
 import { render } from 'preact'
 import { api } from './api'
+import { base } from './base'
 import { connect, type Connection } from './events'
 import { looks, wear } from './look'
 import { giveUp } from './map/load'
@@ -42,7 +43,7 @@ async function begin(): Promise<void> {
   connection = connect({
     open: (url) => {
       giveUp()
-      return new EventSource(url) as unknown as ReturnType<Parameters<typeof connect>[0]['open']>
+      return new EventSource(base + url) as unknown as ReturnType<Parameters<typeof connect>[0]['open']>
     },
     now: () => performance.now(),
     after: (ms, what) => {
@@ -76,6 +77,6 @@ if (root !== null) {
 }
 void begin()
 
-if ('serviceWorker' in navigator) {
+if (base === '' && 'serviceWorker' in navigator) {
   navigator.serviceWorker.register('/sw.js').catch(() => undefined) // without it the page works, but not while the daemon is away
 }

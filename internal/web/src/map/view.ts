@@ -2,6 +2,7 @@
 
 import { addProtocol, Map as MapLibre, setWorkerCount, setWorkerUrl, type GeoJSONSource } from 'maplibre-gl'
 import workerUrl from 'maplibre-gl/dist/maplibre-gl-worker.mjs?url'
+import { base } from '../base'
 import type { Colouring } from '../colour'
 import { stale, type Ground } from '../ground'
 import { show, type System } from '../units'
@@ -85,7 +86,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   let map: MapLibre
   try {
     map = new MapLibre({
-      container, style: style(location.origin), center: [0, 20], zoom: 1, maxZoom: 22, minZoom: 1,
+      container, style: style(location.origin + base), center: [0, 20], zoom: 1, maxZoom: 22, minZoom: 1,
       attributionControl: false, dragRotate: false, pitchWithRotate: false, touchPitch: false, renderWorldCopies: false,
       fadeDuration: 0, maxTileCacheSize: 0, refreshExpiredTiles: false, maxPitch: 0,
       transformRequest: (url) => {
