@@ -39,6 +39,7 @@ type core struct {
 	sources []*source.Source
 	lately  *arrivals.Log
 	known   *known
+	past    *pasts
 
 	events  chan replay.Event
 	saying  chan said

@@ -52,6 +52,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
+	c.past = newPasts(&cfg, record.folder.Dir(), record.name, c.known.all)
 	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
@@ -92,6 +93,7 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 	close(c.events)
 	<-c.done
 	c.board.hub.Close()
+	c.past.close()
 	err := serving.wait()
 	rest()
 	beside.Wait()

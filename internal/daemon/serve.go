@@ -51,7 +51,7 @@ func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 	switch {
 	case p.core != nil:
 		c.Operator, c.Sessions, c.Fields, c.Outline, c.Drive, c.Alarms = p.core, p.record, p.core, p.core, p.core, p.core
-		c.Arrivals = p.core.lately
+		c.Arrivals, c.Past = p.core.lately, p.core.past
 		if farm := p.core.known.catalog; farm != nil {
 			c.Catalog, c.CatalogChanged = farm, p.core.CatalogChanged
 		}

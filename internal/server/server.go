@@ -45,15 +45,8 @@ type Config struct {
 	Units          units.System   // of what is shown as text
 	Timezone       *time.Location // the same; nil = UTC
 	Log            *slog.Logger   // nil: silent
-	Outline        Outliner       // nil: no outline of the work
-	Drive          Driver         // nil: no boundary can be driven
-	Alarms         Acknowledger   // nil: no alarm can be acknowledged
-	Replay         Steerer        // nil: it is a live run
-	Arrivals       Arrivals       // nil: nothing arrives
-	Past           Past           // nil: no recorded session can be looked at
-	Units          units.System   // of what is shown as text
-	Timezone       *time.Location // the same; nil = UTC
-	Log            *slog.Logger   // nil: silent
+
+	Past Past // nil: no recorded session can be looked at
 }
 
 // Times that bound what a client may take.
