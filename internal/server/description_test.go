@@ -284,6 +284,11 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("tile", "GET", "/tiles/swaths/16/32750/21000.mvt", "", full(), 200),
 		at("no map", "GET", "/tiles/swaths/16/32750/21000.mvt", "", Config{}, 404),
 		at("tile of another kind", "GET", "/tiles/swaths/16/32750/21000.png", "", full(), 404),
+		at("a past session", "GET", "/past/000001-20260514T092000Z/", "", Config{Past: books{}}, 200),
+		at("no past session", "GET", "/past/000002-20260514T092000Z/", "", Config{Past: books{}}, 404),
+		at("no past sessions", "GET", "/past/000001-20260514T092000Z/", "", Config{}, 404),
+		at("a session that is being recorded", "GET", "/past/busy/", "", Config{Past: books{}}, 409),
+		at("too many past sessions", "GET", "/past/many/", "", Config{Past: books{}}, 503),
 		at("access, alone", "GET", "/api/access", "", Config{}, 200),
 		at("access", "GET", "/api/access", "", locked(), 200),
 		at("access of a stranger", "GET", "/api/access", "", locked(), 200, "X-Forwarded-For", "192.0.2.7"),
@@ -303,6 +308,8 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		switch {
 		case strings.HasPrefix(path, "/tiles/"):
 			path = tile
+		case strings.HasPrefix(path, "/past/"):
+			path = "/past/{session}/"
 		case strings.HasPrefix(path, "/api/access/devices/"):
 			path = device
 		}
