@@ -51,7 +51,7 @@ func AdjustTanks(tanks []Tank, by []Adjust) []Tank {
 			i++
 		}
 		if i == len(out) || out[i].Number != a.Tank {
-			out = insert(out, i, Tank{Number: a.Tank, Adjusted: true})
+			out = insert(out, i, Tank{Number: a.Tank, Untimed: true})
 		}
 		a.lay(&out[i])
 	}
@@ -72,10 +72,10 @@ func (a Adjust) lay(t *Tank) {
 		t.Capacity = a.Capacity
 	}
 	if a.LagS != nil {
-		t.LagS, t.Adjusted = *a.LagS, false
+		t.LagS, t.Untimed = *a.LagS, false
 	}
 	if a.Rate != nil {
-		t.Rate = *a.Rate
+		t.Rule = *a.Rate
 	}
 	if a.Factor != 0 {
 		t.Factor = a.Factor
@@ -90,7 +90,7 @@ func (a Adjust) lay(t *Tank) {
 // entered rate in the target's kind of amount where the weight of the seeds tells it.
 func (t *Tank) fit() {
 	amounts := t.Product.Kind.Amounts()
-	for _, q := range []*controller.Quantity{&t.Target, &t.Capacity, &t.Rate.Fixed} {
+	for _, q := range []*controller.Quantity{&t.Target, &t.Capacity, &t.Rule.Fixed} {
 		if d := q.Dim.Amount(); d != controller.DimNone && !slices.Contains(amounts, d) {
 			*q = controller.Quantity{}
 		}
@@ -98,11 +98,19 @@ func (t *Tank) fit() {
 	if t.Target.Dim == controller.DimNone {
 		return
 	}
-	for _, q := range []*controller.Quantity{&t.Capacity, &t.Rate.Fixed} {
+	for _, q := range []*controller.Quantity{&t.Capacity, &t.Rule.Fixed} {
 		if q.Dim != controller.DimNone {
 			*q, _ = q.As(t.Target.Dim.Amount(), t.Product.ThousandKernelG)
 		}
 	}
+}
+
+// stated tells whether the amount comes from what was stated and not from the meter.
+func (t *Tank) stated() bool { return t.Rule.Basis == BasisTarget || t.Rule.Basis == BasisFixed }
+
+// named tells whether it was said what the tank does or holds, beyond a factor.
+func (t *Tank) named() bool {
+	return !t.Untimed || t.Product.Name != "" || t.Target.Dim != controller.DimNone || t.stated()
 }
 
 // factor is what the amount and the rates are multiplied by.

@@ -15,34 +15,62 @@ func (e *Engine) carry(tNS int64, speedMPS float64) (of members) {
 	p := &e.painter
 	p.carried = p.carried[:0]
 	if e.setup.AlwaysOn || !e.anyTankHeard(tNS) {
-		for _, t := range e.force.tanks {
-			of |= e.load(applied{tank: t.Number}, t, t.unit(controller.DimNone), held{})
+		for i := range e.force.tanks {
+			if t := &e.force.tanks[i]; t.named() {
+				a := applied{tank: t.Number, factor: t.factor()}
+				unit := t.unit(controller.DimNone)
+				if t.stated() {
+					e.rateOf(&a, t.rule(&held{}), unit)
+				}
+				of |= e.load(a, t, unit, &held{})
+			}
 		}
 		return of
 	}
 	for i, number := range e.meter.numbers {
+		t := e.tank(number)
 		h := e.meter.tankAt(i, tNS)
 		if h == nil || h.has == 0 {
-			continue
+			if !t.stated() {
+				continue
+			}
+			h = &held{}
 		}
-		t := e.tank(number)
-		reported := h.rate.Dim
-		if h.has&controller.HasFlow != 0 {
-			reported = h.flow.Dim
-		}
-		unit := t.unit(reported)
+		unit := t.unit(h.reports(t.Rule.Basis))
 		if unit == controller.DimNone {
 			continue
 		}
-		a := applied{tank: number}
-		if tNS-e.meter.lagNS[i]-h.heardNS <= e.tankStaleNS() {
-			a.ratePerM2, a.hasRate = e.rate(h, unit, speedMPS)
-		} else {
+		a := applied{tank: number, factor: t.factor()}
+		meteredNS := tNS - e.meter.lagNS[i]
+		switch {
+		case t.stated():
+			e.rateOf(&a, t.rule(h), unit)
+		case t.Rule.Basis == BasisFlow && h.lastFlow.Dim == controller.DimNone:
+			e.notes.noFlow = true
+		case t.Rule.Basis == BasisFlow && meteredNS-h.flowNS <= e.tankStaleNS():
+			e.rateOf(&a, e.overGround(h.lastFlow, speedMPS), unit)
+		case t.Rule.Basis == BasisReported && meteredNS-h.heardNS <= e.tankStaleNS():
+			e.rateOf(&a, e.reported(h, speedMPS), unit)
+		default:
 			e.notes.tankSilent = true
 		}
-		of |= e.load(a, t, unit, *h)
+		of |= e.load(a, t, unit, h)
 	}
 	return of
+}
+
+// reports is the dimension in which the tank's amounts are known to the meter.
+func (h *held) reports(basis RateBasis) controller.Dim {
+	switch {
+	case basis == BasisFlow:
+		return h.lastFlow.Dim
+	case h.has&controller.HasFlow != 0:
+		return h.flow.Dim
+	case h.rate.Dim == controller.DimNone && basis == BasisTarget:
+		return h.target.Dim
+	default:
+		return h.rate.Dim
+	}
 }
 
 // anyTankHeard tells whether the controller had spoken of tanks by what is on the
@@ -66,20 +94,22 @@ func (e *Engine) anyTankHeard(tNS int64) bool {
 // controller as a whole.
 func (e *Engine) tankStaleNS() int64 { return max(10e9, 5*e.meter.staleNS) }
 
-// tank is the tank as set up; one that never was holds a product without a name.
-func (e *Engine) tank(number int) Tank {
-	for _, t := range e.force.tanks {
-		if t.Number == number {
-			return t
+// tank is the tank as set up; one that never was holds a product without a name. It
+// is good until the next call.
+func (e *Engine) tank(number int) *Tank {
+	for i := range e.force.tanks {
+		if e.force.tanks[i].Number == number {
+			return &e.force.tanks[i]
 		}
 	}
-	return Tank{Number: number}
+	e.blank = Tank{Number: number}
+	return &e.blank
 }
 
-// unit is the dimension of the tank's amounts: as its target or capacity says,
-// else as reported, else what its kind of product is counted in.
-func (t Tank) unit(reported controller.Dim) controller.Dim {
-	for _, d := range []controller.Dim{t.Target.Dim, t.Capacity.Dim, reported} {
+// unit is the dimension of the tank's amounts: as its target, capacity or entered
+// rate says, else as reported, else what its kind of product is counted in.
+func (t *Tank) unit(reported controller.Dim) controller.Dim {
+	for _, d := range [...]controller.Dim{t.Target.Dim, t.Capacity.Dim, t.Rule.Fixed.Dim, reported} {
 		if u := d.Amount(); u != controller.DimNone {
 			return u
 		}
@@ -94,27 +124,56 @@ func (t Tank) unit(reported controller.Dim) controller.Dim {
 	}
 }
 
-// rate is the tank's rate per m2 of the sections that are on. A flow becomes a
-// rate by speed over ground times the width that is on.
-func (e *Engine) rate(h *held, unit controller.Dim, speedMPS float64) (float64, bool) {
-	q := h.rate
-	if h.has&controller.HasFlow != 0 {
-		width := 0.0
-		for _, r := range e.painter.runs {
-			for i := r.lo; i < r.hi; i++ {
-				width += e.force.implement.SectionsM[i]
-			}
+// reported is the tank's rate per area of the sections that are on, as the controller
+// reports it; of DimNone when it is not known.
+func (e *Engine) reported(h *held, speedMPS float64) controller.Quantity {
+	switch {
+	case h.has&controller.HasFlow != 0:
+		return e.overGround(h.flow, speedMPS)
+	case h.has&controller.HasRate != 0:
+		return h.rate
+	default:
+		return controller.Quantity{}
+	}
+}
+
+// overGround is a flow as a rate by speed over ground times the width that is on.
+func (e *Engine) overGround(flow controller.Quantity, speedMPS float64) controller.Quantity {
+	width := 0.0
+	for _, r := range e.painter.runs {
+		for i := r.lo; i < r.hi; i++ {
+			width += e.force.implement.SectionsM[i]
 		}
-		var ok bool
-		if q, ok = h.flow.OverGround(speedMPS, width); !ok {
-			return 0, false
-		}
-	} else if h.has&controller.HasRate == 0 {
-		return 0, false
+	}
+	q, _ := flow.OverGround(speedMPS, width)
+	return q
+}
+
+// rule is the rate that was stated, as a target or as a rate.
+func (t *Tank) rule(h *held) controller.Quantity {
+	if t.Rule.Basis == BasisFixed {
+		return t.Rule.Fixed
+	}
+	return t.target(h)
+}
+
+// target is the target as reported or as set up.
+func (t *Tank) target(h *held) controller.Quantity {
+	if h.has&controller.HasTarget != 0 {
+		return h.target
+	}
+	return t.Target
+}
+
+// rateOf gives a its rate, q times its factor, if q is one of the unit and possible;
+// one of DimNone is not known.
+func (e *Engine) rateOf(a *applied, q controller.Quantity, unit controller.Dim) {
+	if q.Dim == controller.DimNone {
+		return
 	}
 	if q.Dim.Amount() != unit {
 		e.notes.wrongUnit = true
-		return 0, false
+		return
 	}
 	most := mostPerM2
 	if unit == controller.DimCount {
@@ -122,19 +181,15 @@ func (e *Engine) rate(h *held, unit controller.Dim, speedMPS float64) (float64, 
 	}
 	if !(q.SI >= 0 && q.SI <= most) {
 		e.notes.wildRate = true
-		return 0, false
+		return
 	}
-	return q.SI, true
+	a.meteredPerM2, a.ratePerM2, a.hasRate = q.SI, float64(q.SI*a.factor), true
 }
 
 // load books the tank among what is carried, with its target as reported or as
 // set up.
-func (e *Engine) load(a applied, t Tank, unit controller.Dim, h held) members {
-	target := t.Target
-	if h.has&controller.HasTarget != 0 {
-		target = h.target
-	}
-	if target.Dim.Amount() == unit && unit != controller.DimNone {
+func (e *Engine) load(a applied, t *Tank, unit controller.Dim, h *held) members {
+	if target := t.target(h); target.Dim.Amount() == unit && unit != controller.DimNone {
 		a.targetPerM2, a.hasTarget = target.SI, true
 	}
 	a.use = e.force.op.use(a.tank, t.Product, unit)

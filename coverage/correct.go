@@ -47,14 +47,17 @@ func (e *Engine) turn(index int, atNS int64, here *station) (refit bool) {
 	c := &e.corrections[index]
 	if c.begun {
 		c.ended = true
+		e.stopWeighing(index)
 		return e.settle(utc(atNS))
 	}
 	c.begun = true
 	refit = e.settle(utc(atNS))
-	if c.Statement.Mark != nil {
-		s := c.Statement
-		s.At = utc(atNS)
-		e.leaveMark(s, here)
+	s := c.Statement
+	s.At = utc(atNS)
+	e.leaveMark(s, here)
+	e.write(s)
+	if s.Weighed != nil {
+		e.startWeighing(index)
 	}
 	return refit
 }
@@ -80,6 +83,12 @@ func (e *Engine) settle(at time.Time) (refit bool) {
 		now.op.Boundary = now.boundary
 		now.op.workWith(now.implement, e.setup.Limits)
 	}
+	if now.op != nil {
+		now.op.staff(now.person)
+		if !now.op.worked || now.op.Crop == "" {
+			now.op.growsAs(&now)
+		}
+	}
 	e.bringTanks()
 	return refit
 }
@@ -94,8 +103,12 @@ func (e *Engine) correct(now *state, index int, at time.Time) {
 		name = now.op.Name
 	}
 	if s.Field != nil && *s.Field != field {
+		if field != "" {
+			now.grows("", nil)
+		}
 		field, now.boundary = *s.Field, nil
 	}
+	now.people(s)
 	if s.Boundary != nil {
 		now.boundary = *s.Boundary
 	}
@@ -105,8 +118,8 @@ func (e *Engine) correct(now *state, index int, at time.Time) {
 			name = s.Implement.Operation
 		}
 	}
-	if s.Tanks != nil {
-		now.tanks = ReplaceTanks(now.tanks, s.Tanks)
+	if s.Tanks != nil || s.Adjust != nil {
+		now.tanks = AdjustTanks(ReplaceTanks(now.tanks, s.Tanks), s.Adjust)
 	}
 	if s.Operation != nil {
 		name = *s.Operation

@@ -50,10 +50,14 @@ type Engine struct {
 	ops       []*Operation // as they were opened
 	worked    int          // how many of them have ground
 	marks     []Mark
-	withdrawn []int   // numbers of marks
-	driven    *driven // nil: no boundary is being driven
+	withdrawn []int // numbers of marks
+	journal   []Entry
+	stores    []store    // of the tanks that were filled or looked into
+	weighings []Weighing // as they began
+	driven    *driven    // nil: no boundary is being driven
 	totals    Totals
 	notes     notes
+	blank     Tank // one that is not set up, for tank
 }
 
 // beforeJump is the state that a fix far off the track would spoil.
@@ -106,11 +110,16 @@ func seconds(s float64) int64 {
 // has none.
 func (e *Engine) bringTanks() {
 	shortest, sections := int64(0), int64(0)
-	for i, t := range e.force.tanks {
+	first := true
+	for i := range e.force.tanks {
+		t := &e.force.tanks[i]
 		e.meter.addTank(t.Number)
+		if t.Untimed {
+			continue
+		}
 		lag := seconds(t.LagS)
-		if i == 0 {
-			sections, shortest = lag, lag
+		if first {
+			first, sections, shortest = false, lag, lag
 		}
 		shortest = min(shortest, lag)
 	}
@@ -193,6 +202,11 @@ func (e *Engine) Finish() {
 		e.obey(st, here)
 	}
 	e.unheard = nil
+	for i := range e.corrections {
+		if e.corrections[i].active() {
+			e.stopWeighing(i)
+		}
+	}
 }
 
 // Totals are the sums so far.

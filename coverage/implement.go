@@ -75,9 +75,9 @@ type Tank struct {
 	Number   int                 // from 1
 
 	// What only an Adjust states; a tank that is set up anew has none of it.
-	Rate     RateRule
-	Factor   float64 // of the amount and the rates laid; 0 = 1
-	Adjusted bool    // never set up: known by an Adjust that states no lag, so it does not time the sections
+	Rule    RateRule
+	Factor  float64 // of the amount and the rates laid; 0 = 1
+	Untimed bool    // never set up and no lag stated: it does not time the sections
 }
 
 // Limits are the bounds of what is painted.

@@ -32,7 +32,7 @@ func (e *Engine) inForce() InForce {
 		f.SectionsReported = last.sections.Len()
 	}
 	for i, number := range e.meter.numbers {
-		t := TankInForce{Tank: e.tank(number)}
+		t := TankInForce{Tank: *e.tank(number)}
 		if last != nil && last.tanks[i].has != 0 {
 			t.hear(&last.tanks[i])
 		}

@@ -61,4 +61,6 @@ type Entry struct {
 	Note      *string
 	Weather   *Weather
 	Settled   *MarkSettled
+	Product   Product        // of a refill: in the tank then
+	Unit      controller.Dim // of a refill: of the tank's amounts
 }

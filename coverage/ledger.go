@@ -20,7 +20,10 @@ type ProductUse struct {
 	Unit     controller.Dim // mass, volume or count: what Applied is in
 	Gross    ground.Area    // of the quads that carried it
 	Tank     int
-	applied  int64 // in steps
+	applied  int64   // in steps
+	metered  int64   // the same before any factor
+	factor   float64 // the latest; 0 before there was any
+	mixed    bool    // there were several
 	rated    ground.Area
 	targeted ground.Area
 	target   int64 // target times area, in steps
@@ -32,6 +35,16 @@ type ProductUse struct {
 func (u *ProductUse) Applied() (float64, bool) {
 	return amount(u.applied, u.Unit), u.rated > 0 || u.rested && u.Gross == 0
 }
+
+// Metered is Applied before any factor.
+func (u *ProductUse) Metered() (float64, bool) {
+	_, known := u.Applied()
+	return amount(u.metered, u.Unit), known
+}
+
+// Factor is what all of the amount was multiplied by; false where no rate was known,
+// or where it changed.
+func (u *ProductUse) Factor() (float64, bool) { return u.factor, u.factor != 0 && !u.mixed }
 
 // MeanRatePerM2 is the amount over the ground, counted as often as it was
 // passed, on which the rate was known.
@@ -69,7 +82,14 @@ func (u *ProductUse) add(a ground.Area, t applied) {
 	u.Gross += a
 	if t.hasRate {
 		u.rated += a
-		u.applied += steps(t.ratePerM2, a, u.Unit)
+		laid := steps(t.ratePerM2, a, u.Unit)
+		u.applied += laid
+		if t.factor != 1 {
+			laid = steps(t.meteredPerM2, a, u.Unit)
+		}
+		u.metered += laid
+		u.mixed = u.mixed || u.factor != t.factor && u.factor != 0
+		u.factor = t.factor
 	}
 	if t.hasTarget {
 		u.targeted += a
@@ -83,6 +103,8 @@ type applied struct {
 	use                    int // index into the operation's products
 	tank                   int // tank number
 	ratePerM2, targetPerM2 float64
+	meteredPerM2           float64 // the rate before the factor
+	factor                 float64
 	hasRate, hasTarget     bool
 }
 

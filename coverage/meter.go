@@ -5,7 +5,8 @@ import "drawbar/controller"
 // held is what the controller last said of one tank.
 type held struct {
 	rate, target, flow, level controller.Quantity
-	heardNS                   int64 // when it was last spoken of
+	lastFlow                  controller.Quantity // reported last, alone or beside a rate
+	heardNS, flowNS           int64               // when it was last spoken of, and a flow of it
 	has                       controller.Has
 }
 
@@ -153,6 +154,9 @@ func (m *meter) rewind(tNS int64) {
 // hear takes what one report said of the tank. A flow alone replaces a rate.
 func (h *held) hear(t controller.Reading, tNS int64) {
 	h.heardNS = tNS
+	if t.Has&controller.HasFlow != 0 {
+		h.lastFlow, h.flowNS = t.Flow, tNS
+	}
 	if t.Has&controller.HasRate != 0 {
 		h.rate, h.flow = t.Rate, t.Flow // a flow beside it is kept to be compared with
 		h.has = h.has&^controller.HasFlow | controller.HasRate

@@ -6,7 +6,7 @@ import "fmt"
 type notes struct {
 	sectionsReported, sectionsSet int
 	wrongUnit, wildRate           bool
-	tankSilent                    bool
+	tankSilent, noFlow            bool
 }
 
 func (n *notes) sectionCount(reported, set int) {
@@ -29,6 +29,7 @@ func (n *notes) list(t Totals) []string {
 	say(n.sectionsSet > 0, "the controller reports %d sections, the implement has %d; those beyond were taken as off: set sections_m to match", n.sectionsReported, n.sectionsSet)
 	say(n.wrongUnit, "a rate was reported in a unit that does not fit the product in that tank; its amount is not known: correct the product or the line profile")
 	say(n.tankSilent, "a tank was not reported any more while others were; from then on its rate is not known")
+	say(n.noFlow, "a tank's amount is to be worked out from its flow, and the controller reported none; its amount is not known")
 	say(n.wildRate, "a rate below zero or beyond all measure was reported; its amount is not known: check the line profile's unit and scale")
 	return out
 }

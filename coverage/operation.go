@@ -21,6 +21,15 @@ type Operation struct {
 	End      time.Time // last moment worked; before that, when it was closed
 	Gross    ground.Area
 	Refused  int // quads too large to be one; not booked
+
+	Crop           string // in force when ground was laid last; empty: not stated
+	GrowthStage    int    // the same, BBCH; with HasGrowthStage
+	HasGrowthStage bool
+	WorkingNS      int64   // moving with a section on
+	WorkedM        float64 // way worked
+
+	people   people
+	extent   extent
 	ground   layers
 	skips    skips
 	overlaps overlaps
@@ -36,6 +45,9 @@ type Boundary [][][][2]float64
 
 // Worked tells whether any ground was laid.
 func (o *Operation) Worked() bool { return o.worked }
+
+// Implement is the one that worked last, nil where none did.
+func (o *Operation) Implement() *Implement { return o.tool }
 
 // Overlap is the ground worked again: gross minus covered.
 func (o *Operation) Overlap() ground.Area {

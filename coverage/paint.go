@@ -74,8 +74,11 @@ func (e *Engine) paint(a, b *station) {
 		if e.sectionsOn(t) {
 			e.lay(t, v, barWay/(float64(dt)/nanosPerSecond))
 			if moving {
+				worked := float64(way * (float64(v-t) / float64(dt)))
 				e.totals.WorkingNS += v - t
-				e.totals.WorkingDistanceM += float64(way * (float64(v-t) / float64(dt)))
+				e.totals.WorkingDistanceM += worked
+				e.force.op.WorkingNS += v - t
+				e.force.op.WorkedM += worked
 			}
 		} else {
 			e.endPiece()
@@ -144,6 +147,7 @@ func (e *Engine) lay(tNS, vNS int64, speedMPS float64) {
 		op.worked, op.Number, op.Start, op.Plane = true, e.worked, utc(tNS), e.plane
 	}
 	op.End, op.Boundary = utc(vNS), e.force.boundary
+	op.growsAs(&e.force)
 	op.workWith(e.force.implement, e.setup.Limits)
 	of := e.carry(tNS, speedMPS)
 	if p.piece.open && (p.piece.of != of || !slices.Equal(p.piece.runs, p.runs)) {
@@ -197,6 +201,7 @@ func (e *Engine) endPiece() {
 	op, again := e.force.op, ground.Area(0)
 	for _, r := range p.piece.runs {
 		q := strip(p.piece.bar, p.from, r)
+		op.extent.add(q)
 		again += op.ground.add(q, p.piece.of)
 		if e.setup.OnGround != nil {
 			e.setup.OnGround(op, q)

@@ -203,30 +203,72 @@ func (e *Engine) snapTanks(s *Snapshot) {
 		if last != nil {
 			h = last.tanks[i]
 		}
-		s.Tanks = append(s.Tanks, t.now(h))
+		s.Tanks = append(s.Tanks, e.tankNow(t, &h, last))
 	}
 }
 
-// now is what is known of the tank, h being what its meter said last.
-func (t Tank) now(h held) TankNow {
+// tankNow is what is known of the tank, h being what its meter said last and last the
+// meter's latest state, nil before there is one.
+func (e *Engine) tankNow(t *Tank, h *held, last *metered) TankNow {
 	unit := t.unit(h.rate.Dim)
 	n := TankNow{Number: t.Number, Product: t.Product.Name, Unit: unit.AmountUnit()}
 	is := func(q controller.Quantity) bool { return unit != controller.DimNone && q.Dim.Amount() == unit }
-	if h.has&controller.HasRate != 0 && is(h.rate) {
-		n.RatePerM2, n.HasRate = h.rate.SI, true
+	if rate := e.rateNow(t, h, last); is(rate) {
+		n.RatePerM2, n.HasRate = float64(rate.SI*t.factor()), true
 	}
-	if h.has&controller.HasTarget != 0 && is(h.target) {
-		n.TargetPerM2, n.HasTarget = h.target.SI, true
+	if target := t.target(h); is(target) {
+		n.TargetPerM2, n.HasTarget = target.SI, true
 	} else if is(t.Target) {
 		n.TargetPerM2, n.HasTarget = t.Target.SI, true
-	}
-	if h.has&controller.HasLevel != 0 && is(h.level) {
-		n.LevelAmount, n.HasLevel = h.level.SI, true
 	}
 	if is(t.Capacity) {
 		n.FullAmount, n.HasFull = t.Capacity.SI, true
 	}
+	if unit == controller.DimNone {
+		return n
+	}
+	if used := e.used(t.Number, unit); used.known() && e.lays(t.Number) {
+		n.UsedAmount, n.HasUsed = used.applied, true
+	}
+	if h.has&controller.HasLevel != 0 && is(h.level) {
+		n.LevelAmount, n.HasLevel, n.LevelFrom = h.level.SI, true, LevelFromController
+	} else if level, ok := e.level(t.Number, unit); ok {
+		n.LevelAmount, n.HasLevel, n.LevelFrom = level, true, LevelFromRefills
+	}
 	return n
+}
+
+// rateNow is the rate by the tank's rate basis; of DimNone when it is not known.
+func (e *Engine) rateNow(t *Tank, h *held, last *metered) controller.Quantity {
+	on := e.setup.AlwaysOn || last != nil && last.on
+	switch {
+	case t.stated() && !on:
+		q := t.rule(h)
+		q.SI = 0
+		return q
+	case t.stated():
+		return t.rule(h)
+	case t.Rule.Basis == BasisFlow:
+		q, _ := h.lastFlow.OverGround(e.speedMPS, e.widthOn(last))
+		return q
+	case h.has&controller.HasRate != 0:
+		return h.rate
+	default:
+		return controller.Quantity{}
+	}
+}
+
+// widthOn is the width of the sections that the meter said last are on.
+func (e *Engine) widthOn(last *metered) (width float64) {
+	if e.force.implement == nil {
+		return 0
+	}
+	for i, s := range last.states(len(e.force.implement.SectionsM)) {
+		if s == SectionOn {
+			width += e.force.implement.SectionsM[i]
+		}
+	}
+	return width
 }
 
 func (o *Operation) now(heardNS int64) *OperationNow {

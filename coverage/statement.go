@@ -64,6 +64,10 @@ type state struct {
 	implement *Implement
 	tanks     []Tank
 	op        *Operation
+	person    string
+	crop      string
+	stage     int
+	hasStage  bool
 }
 
 // obey acts on a statement, with the machine at here; nil when that is not
@@ -84,13 +88,17 @@ func (e *Engine) obey(s Statement, here *station) (refit bool) {
 		name = *s.Operation
 	}
 	if s.Field != nil && *s.Field != e.said.field {
+		if e.said.field != "" {
+			e.said.grows("", nil)
+		}
 		e.said.field, e.said.boundary = *s.Field, nil
 	}
 	if s.Boundary != nil {
 		e.said.boundary = *s.Boundary
 	}
-	if s.Tanks != nil {
-		e.said.tanks = ReplaceTanks(e.said.tanks, s.Tanks)
+	e.said.people(s)
+	if s.Tanks != nil || s.Adjust != nil {
+		e.changeTanks(AdjustTanks(ReplaceTanks(e.said.tanks, s.Tanks), s.Adjust))
 	}
 	if starts && here != nil && e.plane != nil && max(here.at.x, -here.at.x, here.at.y, -here.at.y) > newOperationM {
 		e.layPlane(here.latDeg, here.lonDeg)
@@ -104,7 +112,29 @@ func (e *Engine) obey(s Statement, here *station) (refit bool) {
 	}
 	refit = e.settle(s.At)
 	e.leaveMark(s, here)
+	e.write(s)
 	return refit
+}
+
+// people takes over what a statement says of who works and of the crop.
+func (v *state) people(s Statement) {
+	if s.Person != nil {
+		v.person = *s.Person
+	}
+	if s.Crop != nil && *s.Crop != v.crop {
+		v.grows(*s.Crop, nil)
+	}
+	if s.GrowthStage != nil {
+		v.grows(v.crop, s.GrowthStage)
+	}
+}
+
+// grows says what grows in the field. A stage is that of its crop alone.
+func (v *state) grows(crop string, stage *int) {
+	v.crop, v.stage, v.hasStage = crop, 0, false
+	if stage != nil {
+		v.stage, v.hasStage = *stage, true
+	}
 }
 
 // startsOperation tells whether coverage is counted anew: when the operator
