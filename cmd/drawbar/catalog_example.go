@@ -72,4 +72,14 @@ people:
 - name: Driver
   licence: "004711"
   archived: true                # no longer offered
+marks:
+- kind: stone                   # archived ones were withdrawn
+  note: big, by the oak
+  field: Mill Piece             # or field_name: of one that is not above
+  at: [0.0005, 53.3512]         # longitude, latitude
+  left: "2026-05-14T13:05:10Z"
+  origin: 000017-20260514T130510Z#3   # that mark of that recording
+  done: true
+  settled: "2026-05-20T12:00:00Z"     # when it was last said to be done or open
+  settled_by: Driver
 `

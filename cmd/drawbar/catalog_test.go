@@ -29,6 +29,7 @@ tractors: [{name: F, x: 1, antenna_to_hitch_m: 1}]
 products:
 - {name: D, kind: granular, x: 1, analysis: {x: 1}, substances: [{name: a, content: 1 %, x: 1}], parts: [{product: D, share: 1, x: 1}]}
 people: [{name: G, x: 1}]
+marks: [{kind: H, left: "2026-05-14T13:05:10Z", x: 1}]
 x: 1
 `
 	_, err = catalog.Decode("wrong", []byte(wrong))
@@ -48,7 +49,7 @@ x: 1
 			}
 		}
 	}
-	if lists < 9 {
+	if lists < 10 {
 		t.Errorf("got %d lists of keys, want those of all kinds:\n%v", lists, err)
 	}
 }

@@ -28,6 +28,7 @@ type place struct {
 // reference is a text that means an item.
 type reference struct {
 	place
+	kind Kind // of the item
 	text string
 	set  func(*Document, ID)
 }
@@ -39,7 +40,7 @@ func newReader() *reader {
 func (r *reader) faults() *statement.Faults { return &r.wrong }
 
 func topKeys() []string {
-	return []string{"schema", "fields", "implements", "tractors", "products", "people"}
+	return []string{"schema", "fields", "implements", "tractors", "products", "people", "marks"}
 }
 
 func (r *reader) member(key string, at *statement.Node) bool {
@@ -98,6 +99,8 @@ func (r *reader) item(key string, i int, n *statement.Node) {
 		r.product(n, at)
 	case "people":
 		r.person(n, at)
+	case "marks":
+		r.mark(n, at)
 	}
 }
 
@@ -194,11 +197,16 @@ func (m *members) rate(key, want string) (r Rate) {
 	return r
 }
 
-// reference reads a text that means an item, and keeps it for the end.
+// reference reads a text that means a product, and keeps it for the end.
 func (m *members) reference(key, want string, set func(*Document, ID)) {
+	m.referenceTo(KindProduct, key, want, set)
+}
+
+// referenceTo is reference for an item of some kind: a product or a field.
+func (m *members) referenceTo(kind Kind, key, want string, set func(*Document, ID)) {
 	if s, ok := m.Name(key, want); ok {
 		m.mark(key)
-		m.r.refs = append(m.r.refs, reference{place{m.r.marks[m.Path(key)], m.Path(key)}, s, set})
+		m.r.refs = append(m.r.refs, reference{place{m.r.marks[m.Path(key)], m.Path(key)}, kind, s, set})
 	}
 }
 

@@ -9,7 +9,7 @@
 //
 //	field --< season --< plan >-- product --< part of a blend
 //	                                 ^------- the seed that a treatment rides on
-//	implement    tractor    person
+//	implement    tractor    person    field --< mark
 //
 // Every item has an id that is made once and never given to another, and a
 // revision that grows by one with each change: who changes an item states the

@@ -19,6 +19,7 @@ type Document struct {
 	Tractors   []Tractor
 	Products   []Product
 	People     []Person
+	Marks      []Mark
 }
 
 // Export is the catalogue as it stands.
@@ -39,6 +40,7 @@ func (c *Catalog) document(ctx context.Context, q querier) (d Document, err erro
 		func() error { d.Tractors, err = c.Tractors.table.all(ctx, q, ""); return err },
 		func() error { d.Products, err = c.Products.table.all(ctx, q, ""); return err },
 		func() error { d.People, err = c.People.table.all(ctx, q, ""); return err },
+		func() error { d.Marks, err = c.Marks.table.all(ctx, q, ""); return err },
 	} {
 		if err := read(); err != nil {
 			return Document{}, err
@@ -124,6 +126,7 @@ func (c *Catalog) putAll(ctx context.Context, tx *sql.Tx, base, want Document) (
 		func() error { return put(ctx, tx, c.Fields.table, base.Fields, want.Fields, &n) },
 		func() error { return put(ctx, tx, c.Seasons.table, base.Seasons, want.Seasons, &n) },
 		func() error { return put(ctx, tx, c.Plans.table, base.Plans, want.Plans, &n) },
+		func() error { return put(ctx, tx, c.Marks.table, base.Marks, want.Marks, &n) },
 	} {
 		if err := write(); err != nil {
 			return n, err

@@ -34,6 +34,7 @@ func Encode(w io.Writer, d Document, format Format) error {
 	section(out, "tractors", d.Tractors, e.tractor)
 	section(out, "products", d.Products, e.product)
 	section(out, "people", d.People, e.person)
+	section(out, "marks", d.Marks, e.mark)
 	out.end()
 	return b.Flush()
 }
@@ -61,12 +62,16 @@ type encoder struct {
 	plans    map[ID][]*Plan   // of a season
 	products names
 	called   map[ID]string // names of products
+
+	fields      names
+	fieldCalled map[ID]string // names of fields
 }
 
 func newEncoder(d Document) *encoder {
 	e := &encoder{
 		seasons: map[ID][]*Season{}, plans: map[ID][]*Plan{},
 		products: newNames(productTable(), d.Products), called: map[ID]string{},
+		fields: newNames(fieldTable(), d.Fields), fieldCalled: map[ID]string{},
 	}
 	for i := range d.Seasons {
 		s := &d.Seasons[i]
@@ -75,6 +80,9 @@ func newEncoder(d Document) *encoder {
 	for i := range d.Plans {
 		l := &d.Plans[i]
 		e.plans[l.Season] = append(e.plans[l.Season], l)
+	}
+	for i := range d.Fields {
+		e.fieldCalled[d.Fields[i].ID] = d.Fields[i].Name
 	}
 	for _, p := range d.Products {
 		e.called[p.ID] = p.Name

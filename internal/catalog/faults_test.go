@@ -52,6 +52,16 @@ func TestFaults(t *testing.T) {
 		{"JSON: cut", "{\"schema\": \"drawbar.catalog.1\",\n \"fields\": [{\"name\": ", `2:22: got the end of the text, want JSON such as`},
 		{"JSON: after it", "{\"schema\": \"drawbar.catalog.1\"} x", `1:33: got text`},
 		{"JSON: a key twice", "{\"schema\": \"drawbar.catalog.1\", \"fields\": [{\"name\": \"A\", \"name\": \"B\"}]}", `1:58:`},
+		{"a mark of nothing", head + "marks:\n- {left: \"2026-05-14T13:05:10Z\"}\n", `3:3: marks[0].kind: got nothing, want what it is, such as stone`},
+		{"a mark without a time", head + "marks:\n- {kind: stone}\n", `3:3: marks[0].left: got nothing, want a time such as "2026-05-14T13:05:10Z"`},
+		{"a mark at noon", head + "marks:\n- {kind: stone, left: noon}\n", `3:23: marks[0].left: got noon, want a time such as`},
+		{"a mark in no field", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", field: Far Reach}\n", `3:54: marks[0].field: got Far Reach, want the name or the id of a field of the catalogue`},
+		{"a mark in two fields", head + "fields:\n- name: A\nmarks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", field: A, field_name: B}\n", `5:69: marks[0].field_name: got B beside a field, want one of the two`},
+		{"a mark nowhere", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", at: [53.35, 190]}\n", `3:51: marks[0].at: got [53.35, 190], want WGS 84 degrees, longitude from -180 to 180 before latitude`},
+		{"a mark at half a place", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", at: [53.35]}\n", `3:51: marks[0].at: got a list, want a place [longitude, latitude]`},
+		{"a mark of no session", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", origin: somewhere}\n", `3:55: marks[0].origin: got somewhere, want a session and the number of a mark in it`},
+		{"a mark twice", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", origin: \"a#1\"}\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", origin: \"a#1\"}\n", `4:55: marks[1].origin: got a#1, that of another mark`},
+		{"a mark done and never", head + "marks:\n- {kind: stone, left: \"2026-05-14T13:05:10Z\", done: true}\n", `3:3: marks[0].settled: got nothing, want a time such as`},
 		{"no UTF-8", head + "people:\n- name: \"\xff\"\n", `3:10: got bytes that are no UTF-8, want text in UTF-8`},
 	} {
 		c := empty(t)
@@ -64,7 +74,7 @@ func TestFaults(t *testing.T) {
 		if first := faults.Faults[0].Error(); !strings.HasPrefix(first, x.want) {
 			t.Errorf("%s: got\n  %s\nwant\n  %s\nof\n%s", x.name, first, x.want, x.text)
 		}
-		if got := exported(t, c, catalog.YAML); strings.Count(got, "[]") != 5 {
+		if got := exported(t, c, catalog.YAML); strings.Count(got, "[]") != 6 {
 			t.Errorf("%s: something was imported:\n%s", x.name, got)
 		}
 	}

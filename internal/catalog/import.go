@@ -109,6 +109,12 @@ func (r *reader) settle(base Document, replace bool) Document {
 		adopt(r, planTable(), d.Plans, base.Plans, func(l *Plan) string {
 			return fmt.Sprintf("%s %d %d %s %s", l.Season, l.Order, l.Tank, l.Product, l.Operation)
 		})
+		adopt(r, markTable(), d.Marks, base.Marks, func(m *Mark) string {
+			if m.Origin != "" {
+				return m.Origin
+			}
+			return fmt.Sprintf("%s %s %v %v", timeText(m.Left), m.Kind, m.LonDeg, m.LatDeg)
+		})
 	}
 	kindOf := map[ID]Kind{}
 	known(kindOf, fieldTable(), base.Fields)
@@ -118,6 +124,7 @@ func (r *reader) settle(base Document, replace bool) Document {
 	known(kindOf, tractorTable(), base.Tractors)
 	known(kindOf, productTable(), base.Products)
 	known(kindOf, personTable(), base.People)
+	known(kindOf, markTable(), base.Marks)
 	want := Document{
 		Fields:     merge(r, fieldTable(), kindOf, d.Fields, base.Fields, replace),
 		Seasons:    merge(r, seasonTable(), kindOf, d.Seasons, base.Seasons, replace),
@@ -126,6 +133,7 @@ func (r *reader) settle(base Document, replace bool) Document {
 		Tractors:   merge(r, tractorTable(), kindOf, d.Tractors, base.Tractors, replace),
 		Products:   merge(r, productTable(), kindOf, d.Products, base.Products, replace),
 		People:     merge(r, personTable(), kindOf, d.People, base.People, replace),
+		Marks:      merge(r, markTable(), kindOf, d.Marks, base.Marks, replace),
 	}
 	r.together(want)
 	return want
@@ -188,18 +196,20 @@ func (r *reader) adopt(base Document) {
 // resolve finds what the file's references mean: an item of the file, else without
 // replace one that is there.
 func (r *reader) resolve(base Document, replace bool) {
-	in := newNames(productTable(), r.doc.Products)
-	before := names{}
+	of := func(d *Document) map[Kind]names {
+		return map[Kind]names{KindProduct: newNames(productTable(), d.Products), KindField: newNames(fieldTable(), d.Fields)}
+	}
+	in, before := of(&r.doc), map[Kind]names{}
 	if !replace {
-		before = newNames(productTable(), base.Products)
+		before = of(&base)
 	}
 	for _, ref := range r.refs {
-		id := in.find(ref.text)
+		id := in[ref.kind].find(ref.text)
 		if id == "" {
-			id = before.find(ref.text)
+			id = before[ref.kind].find(ref.text)
 		}
 		if id == "" {
-			r.wrong.Add(&ref.node, ref.path, shown(ref.text), "the name or the id of a product of the catalogue")
+			r.wrong.Add(&ref.node, ref.path, shown(ref.text), "the name or the id of a "+ref.kind.String()+" of the catalogue")
 			continue
 		}
 		ref.set(&r.doc, id)
@@ -275,6 +285,7 @@ func (r *reader) together(want Document) {
 	if r.wrong.Len() > 0 {
 		return
 	}
+	r.origins(want.Marks)
 	b := newBook(want.Products)
 	circles := b.circles(want.Products)
 	for i := range want.Products {

@@ -26,12 +26,13 @@ const (
 	KindTractor
 	KindProduct
 	KindPerson
+	KindMark
 	kinds
 )
 
 // String is the kind in words, as "field".
 func (k Kind) String() string {
-	return [...]string{"field", "season", "plan", "implement", "tractor", "product", "person"}[min(k, kinds-1)]
+	return [...]string{"field", "season", "plan", "implement", "tractor", "product", "person", "mark"}[min(k, kinds-1)]
 }
 
 // Rate is a rate with the unit in which it was stated; the zero value is "not

@@ -19,10 +19,11 @@ type Items[T any] struct {
 // Which picks items for a list.
 type Which struct {
 	Archived bool // the archived ones too
-	Of       ID   // of seasons those of a field, of plans those of a season; "" = all
+	Of       ID   // of seasons and marks those of a field, of plans those of a season; "" = all
 }
 
-// List lists items, by name, seasons by their begin, plans by their order.
+// List lists items, by name, seasons by their begin, plans by their order, marks by
+// when they were left.
 func (x Items[T]) List(ctx context.Context, which Which) (out []T, err error) {
 	where, args := "1", []any(nil)
 	if !which.Archived {
@@ -108,7 +109,7 @@ func (x Items[T]) unused(ctx context.Context, tx *sql.Tx, id ID) error {
 
 // idTaken counts the items of an id, whatever their kind.
 const idTaken = `SELECT count(*) FROM (SELECT id FROM field UNION ALL SELECT id FROM season UNION ALL SELECT id FROM plan
-	UNION ALL SELECT id FROM implement UNION ALL SELECT id FROM tractor UNION ALL SELECT id FROM product UNION ALL SELECT id FROM person)
+	UNION ALL SELECT id FROM implement UNION ALL SELECT id FROM tractor UNION ALL SELECT id FROM product UNION ALL SELECT id FROM person UNION ALL SELECT id FROM mark)
 	WHERE id = ?`
 
 // Update changes the item of that id, which must be at that revision: ErrConflict

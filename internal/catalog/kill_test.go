@@ -77,7 +77,7 @@ func state(k int) string {
 		fmt.Fprintf(&b, "  seasons:\n  - crop: Spring oats\n    id: %s\n    crop_code: AVESA\n    year: 2026\n    plans:\n    - order: 1\n      id: %s\n      operation: seeding\n      product: Firth oats\n      rate: %d kg/ha\n",
 			id('s', i), id('p', i), 100+k)
 	}
-	fmt.Fprintf(&b, "implements: []\ntractors: []\nproducts:\n- name: Firth oats\n  id: %s\n  kind: seed\n  note: state %d\n  price: %d EUR/t\npeople: []\n", id('o', 0), k, 100+k)
+	fmt.Fprintf(&b, "implements: []\ntractors: []\nproducts:\n- name: Firth oats\n  id: %s\n  kind: seed\n  note: state %d\n  price: %d EUR/t\npeople: []\nmarks: []\n", id('o', 0), k, 100+k)
 	return b.String()
 }
 

@@ -18,7 +18,7 @@ const applicationID = 0x64727762
 var migrations embed.FS
 
 // Version is the version of the catalogue's tables that this program writes.
-const Version = 4
+const Version = 5
 
 // migrate brings the file to Version, one transaction a step: an interruption
 // leaves the version before or the one after.

@@ -29,6 +29,7 @@ type Catalog struct {
 	Tractors   Items[Tractor]
 	Products   Items[Product]
 	People     Items[Person]
+	Marks      Items[Mark]
 
 	db   *sql.DB
 	path string
@@ -72,6 +73,7 @@ func open(ctx context.Context, path string) (*Catalog, error) {
 	c.Tractors = Items[Tractor]{c, tractorTable()}
 	c.Products = Items[Product]{c, productTable()}
 	c.People = Items[Person]{c, personTable()}
+	c.Marks = Items[Mark]{c, markTable()}
 	return c, nil
 }
 

@@ -140,6 +140,7 @@ func anyDocument(t *rapid.T) (d catalog.Document) {
 	d.Implements = append(d.Implements, catalog.Implement{Meta: meta(), Note: anyNote().Draw(t, "note"), Implement: coverage.Implement{Name: name(), Mount: coverage.MountTowed, SectionsM: []float64{anyNumber(0.1, 20).Draw(t, "section"), 3}, HitchToAxleM: anyNumber(0.1, 10).Draw(t, "axle"), AntennaRightM: anyNumber(-2, 2).Draw(t, "right")}})
 	d.Tractors = append(d.Tractors, catalog.Tractor{Meta: meta(), Name: name(), AntennaToHitchM: anyNumber(-2, 4).Draw(t, "hitch"), HasLinkage: rapid.Bool().Draw(t, "linkage"), AntennaToLinkageM: 1})
 	d.People = append(d.People, catalog.Person{Meta: meta(), Name: name(), Licence: rapid.OneOf(rapid.Just(""), anyText()).Draw(t, "licence")})
+	addMarks(t, &d, meta)
 	// Archived ones may share their names, with one another and with one in use.
 	for _, p := range d.Products {
 		if p.Archived && rapid.Bool().Draw(t, "again") {
@@ -170,7 +171,7 @@ func TestAnyCatalogueComesBack(t *testing.T) {
 		d := anyDocument(rt) // in the place of what was there
 		if n, err := c.Import(rt.Context(), "any", []byte(encoded(t, d)), true); err != nil {
 			rt.Fatalf("import: %v\n%s", err, encoded(t, d))
-		} else if want := len(d.Fields) + len(d.Seasons) + len(d.Plans) + len(d.Products) + 3; n.Added != want {
+		} else if want := len(d.Fields) + len(d.Seasons) + len(d.Plans) + len(d.Products) + len(d.Marks) + 3; n.Added != want {
 			rt.Fatalf("got %+v, want %d added", n, want)
 		}
 		text := map[catalog.Format]string{catalog.YAML: exported(t, c, catalog.YAML), catalog.JSON: exported(t, c, catalog.JSON)}
