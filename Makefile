@@ -62,6 +62,10 @@ web-dev: $(WEB)/node_modules/.package-lock.json ## build the page anew whenever 
 web-test: web ## the page's own tests, and whether its types are those of the API
 	cd $(WEB) && npm run check && npm test && npm run types:check
 
+.PHONY: client
+client: build ## every operation of the API, called on the real program by a client made from its description
+	cd $(WEB) && npm run client
+
 .PHONY: browser
 browser: build ## the page in a real browser on the real program (needs Chromium)
 	cd $(WEB) && npm run browser
@@ -161,5 +165,5 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	 done
 
 .PHONY: ci
-ci: web-test test browser packages same ## what continuous integration runs: page, tests, browser, packages (with cross), same and a short fuzz
+ci: web-test client test browser packages same ## what continuous integration runs: page, API client, tests, browser, packages (with cross), same and a short fuzz
 	$(MAKE) fuzz FUZZTIME=3000x

@@ -11,6 +11,7 @@ import (
 	"drawbar/internal/access"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/validation"
 )
 
 // refusal is why a request could not be done: a status, what is wrong and what to
@@ -79,7 +80,11 @@ func ofRequest(e *huma.ErrorModel) *refusal {
 	r := refuse(e.Status, "%s", e.Detail)
 	for _, d := range e.Errors {
 		member := strings.TrimPrefix(strings.TrimPrefix(d.Location, "body"), ".")
-		r.faults = append(r.faults, faultJSON{Member: member, Got: shortly(d.Value), Want: strings.TrimPrefix(d.Message, "expected ")})
+		fault := faultJSON{Member: member, Got: shortly(d.Value), Want: strings.TrimPrefix(d.Message, "expected ")}
+		if absent, ok := absentMember(d.Message); ok {
+			fault = faultJSON{Member: strings.TrimPrefix(member+"."+absent, "."), Got: "nothing", Want: "a value: it cannot be left out"}
+		}
+		r.faults = append(r.faults, fault)
 	}
 	switch e.Status {
 	case http.StatusBadRequest:
@@ -95,6 +100,20 @@ func ofRequest(e *huma.ErrorModel) *refusal {
 		r.faults = nil
 	}
 	return r
+}
+
+// absentMember is the member that huma misses: its own fault names the object that
+// lacks it.
+func absentMember(message string) (string, bool) {
+	before, after, ok := strings.Cut(validation.MsgExpectedRequiredProperty, "%s")
+	if !ok {
+		return "", false
+	}
+	name, ok := strings.CutPrefix(message, before)
+	if !ok {
+		return "", false
+	}
+	return strings.CutSuffix(name, after)
 }
 
 // shortly is a value that a client sent as JSON, cut where it is long.

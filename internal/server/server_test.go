@@ -143,6 +143,26 @@ func TestMethods(t *testing.T) {
 	}
 }
 
+// A member that is left out is named.
+func TestMissingMember(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ path, body, want string }{
+		{"/api/fields/accept", `{}`, "field"},
+		{"/api/alarms/seen", `{"subject":"tank 1"}`, "alarm"},
+		{"/api/access/devices/a", `{}`, "role"},
+	} {
+		w := ask(serverOf(t, Config{}), "POST", c.path, c.body)
+		var got failureJSON
+		if err := json.Unmarshal(w.Body.Bytes(), &got); err != nil {
+			t.Fatalf("%s: %v in %s", c.path, err, w.Body)
+		}
+		want := faultJSON{Member: c.want, Got: "nothing", Want: "a value: it cannot be left out"}
+		if w.Code != 422 || !slices.Contains(got.Faults, want) {
+			t.Errorf("%s %s: got %d %+v, want %+v", c.path, c.body, w.Code, got.Faults, want)
+		}
+	}
+}
+
 func TestOperator(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {

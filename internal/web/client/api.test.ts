@@ -1,0 +1,53 @@
+// Every operation of the API, called on the real program: bin/drawbar, or what
+// DRAWBAR_BIN names. What an operation gives is held against the document by Witness;
+// an operation that nobody calls here makes the last test fail.
+
+import { networkInterfaces } from 'node:os'
+import { afterAll, beforeAll, describe, expect, test } from 'vitest'
+import { demo, folder, session, start, type Daemon } from '../browser/daemon.mjs'
+import { access } from './calls/access'
+import { reading, saying, steering, trying } from './calls/live'
+import { alarmed, shown } from './calls/other'
+import { kept, Witness, type Api } from './witness'
+
+// what daemon.mjs wants of a test: what to do when all is over
+const cleanups: (() => unknown)[] = []
+const t = { after: (f: () => unknown) => { cleanups.unshift(f) } }
+afterAll(async () => { for (const f of cleanups) await f() }, 60_000)
+
+const outside = Object.values(networkInterfaces()).flat().find((a) => a?.family === 'IPv4' && !a.internal)?.address
+const witness = new Witness()
+
+describe('a live run', () => {
+  let daemon: Daemon
+  let api: Api
+  beforeAll(async () => {
+    daemon = await demo(t, 8, '--listen', '0.0.0.0:0')
+    api = witness.client(daemon.origin)
+  }, 60_000)
+
+  test('its document is the one that the types are made from', async () => {
+    expect(await (await fetch(`${daemon.origin}/openapi.json`)).text()).toBe(kept)
+  })
+  test('reading', async () => { await reading(api, witness) }, 60_000)
+  test('saying', async () => { await saying(api) }, 30_000)
+  test('field and boundary', async () => { await steering(api) }, 30_000)
+  test('another line profile', async () => { await trying(api) }, 30_000)
+  test('access', async () => {
+    if (outside === undefined) throw new Error('this machine has no address but loopback: devices cannot be paired')
+    await access(api, (cookie) => witness.client(`http://${outside}:${daemon.port}`, cookie === '' ? {} : { Cookie: cookie }))
+  }, 30_000)
+})
+
+test('a recorded session', async () => {
+  const daemon = await start(t, ['replay', '--serve', '--listen', '127.0.0.1:0', '--config', `${session('mill-piece')}/config.yaml`, `${session('mill-piece')}/input.capture`])
+  await shown(witness.client(daemon.origin))
+}, 60_000)
+
+test('a receiver that is not there', async () => {
+  const daemon = await start(t, ['run', '--gnss', 'tcp://127.0.0.1:9', '--data', folder(t), '--listen', '127.0.0.1:0'])
+  await alarmed(witness.client(daemon.origin))
+}, 60_000)
+
+test('every answer was as the document says', () => { expect(witness.faults.join('\n')).toBe('') })
+test('every operation was called, and every writing one refused something', () => { expect(witness.left().join('\n')).toBe('') })
