@@ -22,6 +22,10 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, recordForever(dir))
 		os.Exit(1)
 	}
+	if file := os.Getenv(laterEnv); file != "" {
+		fmt.Fprintln(os.Stderr, correctForever(file))
+		os.Exit(1)
+	}
 	goleak.VerifyTestMain(m)
 }
 
