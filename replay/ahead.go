@@ -39,7 +39,22 @@ func LookAhead(src Source) (Ahead, error) {
 			continue
 		}
 		if op, _ := statement.ParseLine(e.Line); op.Correction() {
-			a.Corrections = append(a.Corrections, coverage.Correction{From: *op.From, To: *op.To, Statement: stated(op)})
+			a.Corrections = append(a.Corrections, correctionOf(op))
 		}
 	}
+}
+
+// Corrections are those of lines that were said later; a line that corrects nothing is
+// passed over. See statement.Effective for those that act.
+func Corrections(lines []statement.Later) (out []coverage.Correction) {
+	for _, l := range lines {
+		if l.Correction() {
+			out = append(out, correctionOf(l.Operator))
+		}
+	}
+	return out
+}
+
+func correctionOf(op statement.Operator) coverage.Correction {
+	return coverage.Correction{From: *op.From, To: *op.To, Statement: stated(op)}
 }

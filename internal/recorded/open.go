@@ -9,6 +9,7 @@ import (
 
 	"drawbar/internal/store"
 	"drawbar/replay"
+	"drawbar/replay/statement"
 )
 
 // Stdin is the name that stands for standard input, whose format must be said.
@@ -20,6 +21,9 @@ type Options struct {
 	Stdin  io.Reader   // what Stdin reads
 	Size   func(int64) // told the size of each file in bytes; nil: nobody asks
 	Read   func(int)   // told how many bytes were read, negative where they are read once more; nil
+	// Later are lines said later about the first input, as if they stood at the end of
+	// its file of corrections.
+	Later []statement.Later
 }
 
 // Inputs is recorded input, opened: one file after the other is one session.
@@ -27,6 +31,7 @@ type Inputs struct {
 	inputs []*input
 	notes  []string // for the warnings, beside those of each input
 	faults []string // of the corrections beside them
+	later  []statement.Later
 }
 
 // Open opens every input before the first is read, so that a wrong name is told at
@@ -42,7 +47,7 @@ func Open(names []string, o Options) (*Inputs, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &Inputs{}
+	x := &Inputs{later: o.Later}
 	for _, name := range names {
 		in, err := open(name, o)
 		if err != nil {

@@ -3,6 +3,7 @@ package store
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -111,13 +112,21 @@ func readLater(r io.Reader, name string) (lines []statement.Later, faults []stri
 			continue // a blank line has a number and says nothing
 		}
 		var l statement.Later
-		if len(text) > replay.MaxCaptureLine {
-			faults = append(faults, fmt.Sprintf("%s, line %d: longer than %d bytes; it does not act", name, n, replay.MaxCaptureLine))
-		} else {
+		corrupt := &replay.CorruptError{File: name, Line: n}
+		switch {
+		case len(text) > replay.MaxCaptureLine:
+			corrupt.Why = fmt.Sprintf("longer than %d bytes", replay.MaxCaptureLine)
+		case text[0] != '{' || !json.Valid(text):
+			corrupt.Why = "want one JSON object on the line"
+		default:
+			corrupt = nil
 			var wrong []statement.Fault
 			if l, wrong = statement.ParseLater(text); len(wrong) > 0 {
-				faults = append(faults, fmt.Sprintf("%s, line %d: %v; that does not act", name, n, wrong[0].Problem))
+				faults = append(faults, fmt.Sprintf("%s, correction %d: %v; that does not act", name, n, wrong[0].Problem))
 			}
+		}
+		if corrupt != nil {
+			faults = append(faults, corrupt.Error()+"; the line was left out")
 		}
 		l.Number = n
 		lines = append(lines, l)
