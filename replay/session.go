@@ -144,8 +144,8 @@ func (s *Session) correctDefaults(at time.Time) {
 	t := at.Add(-time.Duration(s.align.clock.offsetNS()))
 	tanks, active := s.tanks, uint64(0)
 	for i, c := range s.setup.Coverage.Corrections {
-		if c.Statement.Tanks != nil && !t.Before(c.From) && t.Before(c.To) {
-			tanks = coverage.ReplaceTanks(tanks, c.Statement.Tanks)
+		if (c.Statement.Tanks != nil || c.Statement.Adjust != nil) && !t.Before(c.From) && t.Before(c.To) {
+			tanks = coverage.AdjustTanks(coverage.ReplaceTanks(tanks, c.Statement.Tanks), c.Statement.Adjust)
 			active |= 1 << (i % 64)
 		}
 	}
@@ -158,13 +158,13 @@ func (s *Session) correctDefaults(at time.Time) {
 // learn keeps what the reading of the controller's lines depends on. It acts at
 // once: the lines that follow are read by it.
 func (s *Session) learn(op statement.Operator) {
-	if op.Implement == nil && op.Tanks == nil {
+	if op.Implement == nil && op.Tanks == nil && op.Adjust == nil {
 		return
 	}
 	if op.Implement != nil {
 		s.bar = op.Implement
 	}
-	s.tanks = coverage.ReplaceTanks(s.tanks, op.Tanks)
+	s.tanks = coverage.AdjustTanks(coverage.ReplaceTanks(s.tanks, op.Tanks), op.Adjust)
 	s.decoder.SetDefaults(statement.Defaults(s.tanks, s.bar))
 	s.active = 0
 }

@@ -96,6 +96,11 @@ type ProductFigures struct {
 	AreaM2     float64  `json:"area_m2"`
 	MeanRate   *float64 `json:"mean_rate"`
 	MeanTarget *float64 `json:"mean_target"`
+
+	// Not part of the JSON form: the amount before any factor, and the factor, nil where
+	// it changed or nothing is known.
+	Metered *float64 `json:"-"`
+	Factor  *float64 `json:"-"` // ratio
 }
 
 // MarkFigures is one mark.
@@ -168,16 +173,9 @@ func (s *Session) span() (from, to time.Time) {
 // Figures are an operation's by itself, outside a session.
 func Figures(o *coverage.Operation) OperationFigures { return figures(o, o.Start, o.End) }
 
-// figures are an operation's. One in which nothing was worked lasts as long as
-// it was open.
+// figures are an operation's.
 func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
-	start, end := o.Start, o.End
-	if start.IsZero() {
-		start = from
-	}
-	if end.IsZero() {
-		end = to
-	}
+	start, end := lasts(o, from, to)
 	f := OperationFigures{Field: o.Field, Operation: o.Name, Start: stamp(start), End: stamp(end), Products: []ProductFigures{}}
 	f.Area.GrossM2 = round(o.Gross.M2(), placesM2)
 	f.Area.CoveredM2 = round(o.Covered().M2(), placesM2)
@@ -202,6 +200,10 @@ func figures(o *coverage.Operation, from, to time.Time) OperationFigures {
 		p.MeanRate = known(mean, ok, placesRate)
 		target, ok := u.MeanTargetPerM2()
 		p.MeanTarget = known(target, ok, placesRate)
+		metered, ok := u.Metered()
+		p.Metered = known(metered, ok, placesAmount)
+		factor, ok := u.Factor()
+		p.Factor = known(factor, ok, placesRate)
 		f.Products = append(f.Products, p)
 	}
 	return f
