@@ -107,11 +107,13 @@ func (p *Passes) follow(s *coverage.Snapshot) {
 	case on && p.on:
 		p.pass.DoneM += way
 		p.bend()
-	case on:
+	case on: // the switch was somewhere between the two steps
 		p.resume()
+		p.pass.DoneM += way / 2
 	case p.on:
+		p.pass.DoneM += way / 2
 		p.breakOff()
-	case p.pass.Working && !p.straight():
+	case p.pass.Working && (!p.straight() || p.outside()):
 		p.end()
 	}
 	p.on = on
@@ -203,13 +205,18 @@ func (p *Passes) straight() bool {
 		along >= -p.barM/2 && along <= float64(p.barM*mostGapBars)
 }
 
+// outside tells whether the bar has left the field.
+func (p *Passes) outside() bool { return p.pass.Border != nil && !p.pass.Border.ahead(p.last).known }
+
+// breakOff notes where work broke off: what was switched off beyond the border ended
+// at it.
 func (p *Passes) breakOff() {
-	p.off, p.stops = p.last, false
-	if p.pass.Border == nil {
-		return
+	p.off = p.last
+	if p.pass.Border != nil {
+		p.stopM, p.stops = p.pass.Border.ahead(p.last).endM, true
 	}
-	if way := p.pass.Border.ahead(p.last); way.known {
-		p.stopM, p.stops = way.endM, true
+	if p.pass.Working && p.outside() {
+		p.end()
 	}
 }
 
