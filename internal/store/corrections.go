@@ -45,6 +45,9 @@ func AddLater(file string, line []byte) (number int, err error) {
 	if len(faults) > 0 {
 		return 0, fmt.Errorf("correct %s: %w: %w", file, ErrRefused, faults[0].Problem)
 	}
+	if len(line) > replay.MaxCaptureLine {
+		return 0, fmt.Errorf("correct %s: %w: %d bytes, more than a line may have (%d)", file, ErrRefused, len(line), replay.MaxCaptureLine)
+	}
 	number, err = appendLine(CorrectionsFile(file), line, func(before io.Reader) error {
 		lines, _, err := readLater(before, CorrectionsFile(file))
 		if err != nil {
