@@ -222,7 +222,8 @@ func newSessionsShowCommand() *cobra.Command {
 		Use:   "show [flags] FILE",
 		Short: "Show what a session holds, and any damage",
 		Long: `show reads a session from its first byte to its last and prints what it says of
-itself, its lines by channel, its times, and every damaged place.`,
+itself, its lines by channel, its times, every damaged place, and what was said later
+about it, by number.`,
 		Example: `  drawbar sessions show data/000017-20260514T130510Z.mcap
   drawbar sessions show --config data/000017-20260514T130510Z.mcap`,
 		Args: usageArgs(cobra.ExactArgs(1), "name one session"),
@@ -294,7 +295,7 @@ func showSession(w io.Writer, file string, onlyConfig bool) error {
 	if places > most {
 		fmt.Fprintf(w, "  and %d more\n", places-most)
 	}
-	return nil
+	return showLater(w, file)
 }
 
 func orUnknown(s string) string {
