@@ -43,7 +43,7 @@ type Outlook struct {
 	RunsOut       Place   // with ThisPass No
 	ThisPass      Answer  // it is enough for the rest of the present pass
 	NextPass      Answer  // and for the next pass after that
-	NextShare     float64 // what is left after this pass over what the next one needs, 10 at most; with NextPass known
+	NextShare     float64 // a share, no unit: what is left after this pass of what the next one needs, 10 at most; with NextPass known
 	HasArea       bool
 	HasDistance   bool
 	HasTime       bool

@@ -109,9 +109,9 @@ func (p *Passes) follow(s *coverage.Snapshot) {
 		p.bend()
 	case on: // the switch was somewhere between the two steps
 		p.resume()
-		p.pass.DoneM += way / 2
+		p.pass.DoneM += float64(way / 2)
 	case p.on:
-		p.pass.DoneM += way / 2
+		p.pass.DoneM += float64(way / 2)
 		p.breakOff()
 	case p.pass.Working && (!p.straight() || p.outside()):
 		p.end()
