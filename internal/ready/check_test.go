@@ -219,6 +219,10 @@ func TestCheck(t *testing.T) {
 		{"the latest of two applications counts", func(in *ready.Input) {
 			in.Earlier = []ready.Application{{Product: "Rust guard", At: noon.AddDate(0, 0, -50)}, {Product: "Rust guard", At: noon.AddDate(0, 0, -3)}}
 		}, "interval_runs note Rust guard see"},
+		{"it is being laid now", func(in *ready.Input) {
+			in.State.Snapshot.Work.Operation.Products = []coverage.ProductNow{{Tank: 1, Product: "Rust guard", AreaM2: 10}}
+			in.Earlier = []ready.Application{{Product: "Rust guard", At: noon.Add(-time.Minute)}}
+		}, ""},
 		{"fertiliser has no interval", func(in *ready.Input) { in.Earlier = []ready.Application{{Product: "Urea 46", At: noon}} }, ""},
 		{"an application that is yet to come, by a wrong clock", func(in *ready.Input) {
 			in.Earlier = []ready.Application{{Product: "Rust guard", At: noon.Add(time.Hour)}}

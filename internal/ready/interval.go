@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"drawbar/coverage"
 	"drawbar/internal/catalog"
 	"drawbar/internal/live"
 )
@@ -17,7 +18,7 @@ func (c *check) intervals() {
 	}
 	for _, a := range latest(c.Earlier) {
 		p := c.Around.Product(a.Product)
-		if p == nil || a.At.IsZero() || a.At.After(c.now) {
+		if p == nil || a.At.IsZero() || a.At.After(c.now) || c.lays(a.Product) {
 			continue
 		}
 		if p.Has&catalog.HasReentry != 0 {
@@ -27,6 +28,14 @@ func (c *check) intervals() {
 			c.preHarvest(p, a)
 		}
 	}
+}
+
+// lays tells whether the operation in hand lays the product itself: who does that is
+// there already, and what ran before cannot be told from what he lays.
+func (c *check) lays(product string) bool {
+	return slices.ContainsFunc(c.op.Products, func(p coverage.ProductNow) bool {
+		return strings.EqualFold(p.Product, product) && p.AreaM2 > 0
+	})
 }
 
 // latest has each product once, by its latest application, in the order in which
