@@ -25,7 +25,7 @@ type TankInForce struct {
 
 // inForce copies what is stated and what the meter said last.
 func (e *Engine) inForce() InForce {
-	f := InForce{Implement: e.force.implement, Tanks: make([]TankInForce, 0, len(e.meter.numbers))}
+	f := InForce{Implement: e.force.implement, Person: e.force.person, Crop: e.force.crop, Tanks: make([]TankInForce, 0, len(e.meter.numbers))}
 	var last *metered
 	if e.meter.n > 0 {
 		last = e.meter.at(e.meter.last())
