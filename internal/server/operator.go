@@ -27,6 +27,11 @@ type operatorLineJSON struct {
 	Person    string          `json:"person,omitempty" doc:"Name or role; empty: nobody any more."`
 	Note      string          `json:"note,omitempty" doc:"Anything."`
 	Weather   weatherLineJSON `json:"weather,omitzero"`
+
+	Crop        string           `json:"crop,omitempty" doc:"What grows or will grow there; empty: not known any more."`
+	GrowthStage int              `json:"growth_stage,omitempty" minimum:"0" maximum:"99" doc:"Of the crop, on the BBCH scale."`
+	Adjust      []adjustLineJSON `json:"adjust,omitempty" doc:"What changes of tanks from now on; what is not stated of a tank stays. A later tanks member for the tank ends it."`
+	Refill      refillLineJSON   `json:"refill,omitzero"`
 }
 
 // TransformSchema asks for a member.
@@ -45,6 +50,29 @@ type markLineJSON struct {
 	Note string   `json:"note,omitempty"`
 	At   placeOf  `json:"at,omitempty" doc:"bar, antenna or [longitude, latitude]."`
 	Undo int      `json:"undo,omitempty" minimum:"1" doc:"Number of the mark to withdraw."`
+	Of   string   `json:"of,omitempty" doc:"Beside done: a mark of any session, as SESSION#N; no mark is left."`
+	Done bool     `json:"done,omitempty" doc:"True: settled; false: open again."`
+	By   string   `json:"by,omitempty" doc:"Beside of: who says so, a name or a role."`
+}
+
+type adjustLineJSON struct {
+	_        struct{} `doc:"What changes of one tank; at least one member beside tank."`
+	Tank     int      `json:"tank" minimum:"1" maximum:"99"`
+	Product  anyJSON  `json:"product,omitempty" doc:"As in the configuration."`
+	Target   string   `json:"target,omitempty" doc:"Such as 112 kg/ha."`
+	Capacity string   `json:"capacity,omitempty" doc:"Such as 3800 kg."`
+	LagS     float64  `json:"lag_s,omitempty" minimum:"0" maximum:"60" doc:"From the meter to the ground."`
+	Rate     string   `json:"rate,omitempty" doc:"What the amount is worked out from: reported, target, flow, or an entered rate such as 112 kg/ha."`
+	Factor   float64  `json:"factor,omitempty" minimum:"0.2" maximum:"5" doc:"Of the amount and the rates laid; 1: none."`
+}
+
+type refillLineJSON struct {
+	_      struct{} `doc:"A tank that was filled or looked into: one of amount and level."`
+	Tank   int      `json:"tank" minimum:"1" maximum:"99"`
+	Amount string   `json:"amount,omitempty" doc:"What was added, such as 1200 kg."`
+	Level  string   `json:"level,omitempty" doc:"What is in it now, such as 300 kg."`
+	Lot    string   `json:"lot,omitempty" doc:"Of the product."`
+	Person string   `json:"person,omitempty" doc:"Who filled it, a name or a role."`
 }
 
 // placeOf is where a mark lies.

@@ -549,6 +549,24 @@ export interface components {
             /** @enum {string} */
             role: "operator" | "viewer" | "none";
         };
+        /** @description What changes of one tank; at least one member beside tank. */
+        AdjustLine: {
+            /** @description Such as 3800 kg. */
+            capacity?: string;
+            /** @description Of the amount and the rates laid; 1: none. */
+            factor?: number;
+            /** @description From the meter to the ground. */
+            lag_s?: number;
+            /** @description As in the configuration. */
+            product?: {
+                [key: string]: unknown;
+            };
+            /** @description What the amount is worked out from: reported, target, flow, or an entered rate such as 112 kg/ha. */
+            rate?: string;
+            tank: number;
+            /** @description Such as 112 kg/ha. */
+            target?: string;
+        };
         /** @description An alarm that stands. */
         Alarm: {
             /**
@@ -905,9 +923,15 @@ export interface components {
         MarkLine: {
             /** @description bar, antenna or [longitude, latitude]. */
             at?: ("bar" | "antenna") | number[];
+            /** @description Beside of: who says so, a name or a role. */
+            by?: string;
+            /** @description True: settled; false: open again. */
+            done?: boolean;
             /** @description Such as stone. */
             kind?: string;
             note?: string;
+            /** @description Beside done: a mark of any session, as SESSION#N; no mark is left. */
+            of?: string;
             /** @description Number of the mark to withdraw. */
             undo?: number;
         };
@@ -944,12 +968,18 @@ export interface components {
         };
         /** @description What the operator says: any of these members, at least one. A member replaces what was said before. A member that is unknown or at fault is refused and with it the whole line. */
         OperatorLine: {
+            /** @description What changes of tanks from now on; what is not stated of a tank stays. A later tanks member for the tank ends it. */
+            adjust?: components["schemas"]["AdjustLine"][];
             /** @description GeoJSON geometry, Polygon or MultiPolygon; null takes it away. */
             boundary?: {
                 [key: string]: unknown;
             } | null;
+            /** @description What grows or will grow there; empty: not known any more. */
+            crop?: string;
             /** @description Name of the field. */
             field?: string;
+            /** @description Of the crop, on the BBCH scale. */
+            growth_stage?: number;
             /** @description As in the configuration; replaces the one before as a whole. */
             implement?: {
                 [key: string]: unknown;
@@ -961,6 +991,7 @@ export interface components {
             operation?: string;
             /** @description Name or role; empty: nobody any more. */
             person?: string;
+            refill?: components["schemas"]["RefillLine"];
             /** @description As in the configuration; each replaces the tank of its number. */
             tanks?: {
                 [key: string]: unknown;
@@ -1069,6 +1100,18 @@ export interface components {
         Redraw: {
             /** @description The pieces that follow come after this one. */
             work: number;
+        };
+        /** @description A tank that was filled or looked into: one of amount and level. */
+        RefillLine: {
+            /** @description What was added, such as 1200 kg. */
+            amount?: string;
+            /** @description What is in it now, such as 300 kg. */
+            level?: string;
+            /** @description Of the product. */
+            lot?: string;
+            /** @description Who filled it, a name or a role. */
+            person?: string;
+            tank: number;
         };
         /** @description A recorded session that is being shown. */
         Replay: {
