@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/internal/boundary"
 	"drawbar/internal/live"
 	"drawbar/internal/testkit"
 	"drawbar/replay"
@@ -85,7 +86,7 @@ func TestFields(t *testing.T) {
 
 func TestDistance(t *testing.T) {
 	t.Parallel()
-	s := atWork()
+	field := landOf(boundary.Field{Outline: square()})
 	for _, c := range []struct {
 		name     string
 		lat, lon float64
@@ -94,10 +95,30 @@ func TestDistance(t *testing.T) {
 		{"inside", 53.351, -0.012, 0}, {"north", 53.353, -0.012, 111.3}, {"south", 53.349, -0.012, 111.3},
 		{"east", 53.351, -0.010, 66.5}, {"west", 53.351, -0.014, 66.5}, {"over a corner", 53.353, -0.010, 129.6},
 	} {
-		s.Snapshot.Fix.LatDeg, s.Snapshot.Fix.LonDeg = c.lat, c.lon
-		if got := distanceM(square(), s); got == nil || math.Abs(*got-c.want) > 0.01*c.want {
+		if got := field.distanceM(c.lat, c.lon); got == nil || math.Abs(*got-c.want) > 0.01*c.want {
 			t.Errorf("%s: got %v, want %v", c.name, got, c.want)
 		}
+	}
+}
+
+// What is kept of the fields is let go when others are known, and a field without an
+// outline is nowhere.
+func TestLandIsKept(t *testing.T) {
+	t.Parallel()
+	var c landCache
+	known := (&desk{}).Known()
+	first := c.of(known)
+	if again := c.of(known); &again[0] != &first[0] || first[1].areaM2 == nil {
+		t.Errorf("worked out twice, or without an area: %+v", again)
+	}
+	if other := c.of([]boundary.Field{{Name: "Long Meadow"}, {Name: "Mill Piece"}}); other[0].areaM2 != nil || other[0].distanceM(53, 0) != nil {
+		t.Errorf("fields without outlines: %+v", other)
+	}
+	if none := c.of(nil); len(none) != 0 {
+		t.Errorf("no fields: %+v", none)
+	}
+	if back := c.of(known); back[1].areaM2 == nil {
+		t.Errorf("known again: %+v", back)
 	}
 }
 

@@ -7,11 +7,7 @@ import (
 	"net/http"
 	"slices"
 
-	"drawbar/coverage/plane"
 	"drawbar/internal/boundary"
-	"drawbar/internal/live"
-
-	"github.com/paulmach/orb"
 )
 
 func (s *Server) fieldsAPI(a *api) {
@@ -64,11 +60,12 @@ func (s *Server) fields(context.Context, *nothing) (fieldsJSON, error) {
 	if state != nil && state.Snapshot.Work.Operation != nil {
 		current = state.Snapshot.Work.Operation.Field
 	}
-	for _, f := range s.c.Fields.Known() {
-		area, ok := boundary.AreaM2(f.Outline)
-		field := fieldJSON{Name: f.Name, AreaM2: only(area, ok), Current: current != "" && boundary.Same(f.Name, current)}
+	known := s.c.Fields.Known()
+	land := s.land.of(known)
+	for i, f := range known {
+		field := fieldJSON{Name: f.Name, AreaM2: land[i].areaM2, Current: current != "" && boundary.Same(f.Name, current)}
 		if state != nil && !state.Snapshot.Fix.Time.IsZero() {
-			field.DistanceM = distanceM(f.Outline, state)
+			field.DistanceM = land[i].distanceM(state.Snapshot.Fix.LatDeg, state.Snapshot.Fix.LonDeg)
 		}
 		out.Fields = append(out.Fields, field)
 	}
@@ -82,43 +79,4 @@ func (s *Server) fields(context.Context, *nothing) (fieldsJSON, error) {
 		return cmp.Or(cmp.Compare(far(a), far(b)), cmp.Compare(a.Name, b.Name))
 	})
 	return out, nil
-}
-
-// distanceM is how far the latest fix is from an outline, on a plane through the
-// fix: 0 inside, nil where the outline is out of the plane's reach.
-func distanceM(outline orb.MultiPolygon, state *live.State) *float64 {
-	at := plane.New(state.Snapshot.Fix.LatDeg, state.Snapshot.Fix.LonDeg)
-	least, inside := math.Inf(1), false
-	for _, polygon := range outline {
-		for _, ring := range polygon {
-			var x0, y0 float64
-			for i, corner := range ring {
-				x, y, ok := at.Forward(corner[1], corner[0])
-				if !ok {
-					return nil
-				}
-				if i > 0 {
-					least = min(least, fromSide(x0, y0, x, y))
-					if (y0 > 0) != (y > 0) && x0-y0*(x-x0)/(y-y0) > 0 { // the side crosses the ray to the east
-						inside = !inside
-					}
-				}
-				x0, y0 = x, y
-			}
-		}
-	}
-	if inside {
-		least = 0
-	}
-	return only(least, !math.IsInf(least, 0))
-}
-
-// fromSide is the distance of the origin from a side.
-func fromSide(x0, y0, x1, y1 float64) float64 {
-	dx, dy := x1-x0, y1-y0
-	along := 0.0
-	if l := dx*dx + dy*dy; l > 0 {
-		along = max(0, min(1, -(x0*dx+y0*dy)/l))
-	}
-	return math.Hypot(x0+along*dx, y0+along*dy)
 }

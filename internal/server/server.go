@@ -71,6 +71,7 @@ type Server struct {
 	stop     sync.Once
 	listener net.Listener
 	state    stateCache
+	land     landCache
 
 	description []byte // of all addresses
 	firstWork   uint64 // number before the first piece of work, as clients see it
