@@ -97,7 +97,7 @@ func (in *input) openCapture(o Options) error {
 		return fmt.Errorf("read %s from its start: %w", in.name, err)
 	}
 	in.again = func() replay.Source { return replay.NewCaptureReader(in.file, in.name) }
-	capture := replay.NewCaptureReader(counted{in.file, o.Read}, in.name)
+	capture := replay.NewCaptureReader(counted{in.file, o.Read, o.Halt}, in.name)
 	in.Source = capture
 	in.warnings = func() []string { return captureWarnings(in, capture) }
 	return nil

@@ -24,6 +24,8 @@ type Options struct {
 	// Later are lines said later about the first input, as if they stood at the end of
 	// its file of corrections.
 	Later []statement.Later
+	// Halt is asked before every read of a session; an error of it ends the reading; nil.
+	Halt func() error
 }
 
 // Inputs is recorded input, opened: one file after the other is one session.
@@ -42,6 +44,9 @@ func Open(names []string, o Options) (*Inputs, error) {
 	}
 	if o.Read == nil {
 		o.Read = func(int) {}
+	}
+	if o.Halt == nil {
+		o.Halt = func() error { return nil }
 	}
 	names, err := withParts(names)
 	if err != nil {

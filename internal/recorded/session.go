@@ -15,7 +15,7 @@ func (in *input) openSession(o Options) error {
 	if err != nil {
 		return err
 	}
-	first := replay.NewMCAPReader(in.file, in.name)
+	first := replay.NewMCAPReader(counted{in.file, func(int) {}, o.Halt}, in.name)
 	if in.ahead, err = replay.LookAhead(first); err != nil {
 		return err
 	}
@@ -25,7 +25,7 @@ func (in *input) openSession(o Options) error {
 	// The one that was read through knows the head.
 	in.session = first
 	in.again = func() replay.Source { return replay.NewMCAPReader(in.file, in.name) }
-	again := replay.NewMCAPReader(counted{in.file, o.Read}, in.name)
+	again := replay.NewMCAPReader(counted{in.file, o.Read, o.Halt}, in.name)
 	in.Source = again
 	in.warnings = func() []string { return sessionWarnings(in, again) }
 	return nil

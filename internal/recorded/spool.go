@@ -44,13 +44,17 @@ func spoolInput(r io.Reader) (*os.File, error) {
 	return f, nil
 }
 
-// counted tells of what passes through it.
+// counted tells of what passes through it, until it is halted.
 type counted struct {
 	r    io.Reader
 	tell func(int)
+	halt func() error
 }
 
 func (c counted) Read(b []byte) (int, error) {
+	if err := c.halt(); err != nil {
+		return 0, err
+	}
 	n, err := c.r.Read(b)
 	c.tell(n)
 	return n, err

@@ -289,6 +289,13 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("no past sessions", "GET", "/past/000001-20260514T092000Z/", "", Config{}, 404),
 		at("a session that is being recorded", "GET", "/past/busy/", "", Config{Past: books{}}, 409),
 		at("too many past sessions", "GET", "/past/many/", "", Config{Past: books{}}, 503),
+		at("no work", "GET", "/api/work", "", full(), 503),
+		at("no session of work", "GET", "/api/work/x", "", full(), 503),
+		at("no record", "GET", "/api/work/x/1/record", "", full(), 503),
+		at("no list of what is complete", "GET", "/api/work/x/1/complete", "", full(), 503),
+		at("no ground", "GET", "/api/work/x/ground", "", full(), 503),
+		at("no totals", "GET", "/api/totals?by=field", "", full(), 503),
+		at("no progress", "GET", "/api/progress?season=2026", "", full(), 503),
 		at("access, alone", "GET", "/api/access", "", Config{}, 200),
 		at("access", "GET", "/api/access", "", locked(), 200),
 		at("access of a stranger", "GET", "/api/access", "", locked(), 200, "X-Forwarded-For", "192.0.2.7"),
@@ -308,6 +315,12 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		switch {
 		case strings.HasPrefix(path, "/tiles/"):
 			path = tile
+		case strings.HasPrefix(path, "/api/work/"):
+			parts := strings.Split(path, "/")
+			if parts[3] = "{session}"; len(parts) > 5 {
+				parts[4] = "{operation}"
+			}
+			path = strings.Join(parts, "/")
 		case strings.HasPrefix(path, "/past/"):
 			path = "/past/{session}/"
 		case strings.HasPrefix(path, "/api/access/devices/"):

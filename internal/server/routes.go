@@ -33,6 +33,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.replayAPI(a)
 	s.accessAPI(a)
 	s.pastAPI(a)
+	s.recordsAPI(a)
 	var err error
 	if s.description, err = a.describe(); err != nil {
 		return nil, fmt.Errorf("describe the server: %w", err)

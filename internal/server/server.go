@@ -17,6 +17,7 @@ import (
 	"drawbar/internal/access"
 	"drawbar/internal/catalog"
 	"drawbar/internal/live"
+	"drawbar/internal/records"
 	"drawbar/internal/units"
 )
 
@@ -30,6 +31,7 @@ type Config struct {
 	Access     *access.Gate        // who may do what; nil: this machine alone, and everything
 	Operator   Sayer               // nil: nothing can be said, as while a recorded session is shown
 	Sessions   Lister              // nil: there are none
+	Records    *records.Index      // nil: no recorded work is known
 	Tiles      Tiler               // nil: no map
 	Fields     Fields              // nil: none are known
 	FieldsFile string              // where the known fields are from; empty: nowhere

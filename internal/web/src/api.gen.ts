@@ -336,6 +336,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Progress of a season against its plans
+         * @description Work belongs to a plan of its season that names its product.
+         */
+        get: operations["progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/replay": {
         parameters: {
             query?: never;
@@ -408,6 +428,126 @@ export interface paths {
          * @description Everything that is known now.
          */
         get: operations["state"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/totals": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Totals of recorded work
+         * @description Areas, amounts, hours and costs of the groups add up to the whole; what is not known is counted. A filter by product counts only what was laid of it and its ground, one by person only what that person did.
+         */
+        get: operations["totals"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Recorded operations
+         * @description Of all recorded sessions but the one that is being recorded, the latest first. Operations that were joined are one.
+         */
+        get: operations["work"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A recorded session
+         * @description With its operations as they were recorded and corrected, joined or not, and the corrections.
+         */
+        get: operations["workSession"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/ground": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Ground of a recorded session
+         * @description A GeoJSON feature collection (RFC 7946), simplified to be drawn: features of the kinds covered, overlap and skip with session, operation, area_m2 and, of overlap, its cause. Of an operation that was joined it is that of the joined one.
+         */
+        get: operations["workGround"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/{operation}/complete": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What a record has to state
+         * @description Elements that published texts ask of a record of an application, beside what is known of the operation.
+         */
+        get: operations["workComplete"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/{operation}/record": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A recorded operation
+         * @description As it counts: of a part of a joined one the joined one.
+         */
+        get: operations["workOperation"];
         put?: never;
         post?: never;
         delete?: never;
@@ -654,6 +794,34 @@ export interface components {
             /** @description What comes, for people. */
             words: string[];
         };
+        /** @description One text laid beside the operation. */
+        Checklist: {
+            /**
+             * @description The operation is of the kind that the text is about; not whether it binds you.
+             * @enum {string}
+             */
+            concerned: "unsaid" | "yes" | "no";
+            /** @description None where it is not concerned. */
+            elements: components["schemas"]["Element"][];
+            /**
+             * Format: date-time
+             * @description The last day on which it has to be kept.
+             */
+            keep_until: string | null;
+            /** @description To be shown with it. */
+            notes: string[];
+            /**
+             * Format: date-time
+             * @description It has to be written before this moment.
+             */
+            record_by: string | null;
+            /** @description Its name. */
+            rules: string;
+            /** @description Of the text. */
+            title: string;
+            /** @description Of that answer. */
+            why: string;
+        };
         /** @description The code by which a device is paired. */
         Code: {
             /** @description Eight digits, such as 1234-5678. */
@@ -690,6 +858,13 @@ export interface components {
             /** @description Such as kg/ha. */
             unit?: string;
         };
+        /** @description What records of an application have to state, laid beside one operation. */
+        CompleteList: {
+            /** @description Always to be shown. */
+            caution: string;
+            /** @description One a published text. */
+            lists: components["schemas"]["Checklist"][];
+        };
         /** @description The rate controller. */
         Controller: {
             /** @description Seconds from the latest report to the publishing of this state. */
@@ -700,6 +875,42 @@ export interface components {
             rejected: number;
             /** @description Lines that were read. */
             reports: number;
+        };
+        /** @description A line that was said later about a session. */
+        Corrected: {
+            /** @description False: it was taken back or cannot act. */
+            acts: boolean;
+            /** @description Who made it. */
+            by: string | null;
+            /** @description Why it does not act. */
+            error: string | null;
+            /**
+             * Format: date-time
+             * @description From then on.
+             */
+            from: string | null;
+            /**
+             * Format: date-time
+             * @description When.
+             */
+            made: string | null;
+            /** @description Of the line in its file. */
+            number: number;
+            /** @description The line as it was written; empty where it is no JSON object. */
+            statement: {
+                [key: string]: unknown;
+            };
+            /** @description The line that took it back. */
+            taken_back_by: number | null;
+            /**
+             * Format: date-time
+             * @description Until then.
+             */
+            to: string | null;
+            /** @description The line that it takes back. */
+            undoes: number | null;
+            /** @description The reason that was given. */
+            why: string;
         };
         /** @description A paired device. */
         Device: {
@@ -774,6 +985,38 @@ export interface components {
             /** @description With start: how far outside the edge it lies; to the right of the antenna, negative to its left. */
             offset_m?: number;
         };
+        /** @description One element that a text asks for. */
+        Element: {
+            /** @description The text. */
+            act: string;
+            /** @description Why that is less than the whole; empty: nothing said. */
+            doubt: string;
+            /** @description What to enter. */
+            enter: string;
+            /** @description Its name. */
+            id: string;
+            /** @description That it is of; null: of the operation. */
+            product: string | null;
+            /** @description Its wording; empty: only its sense is known. */
+            quote: string;
+            /** @description How it was read, and what to look up again. */
+            read: string;
+            /** @description Of the text. */
+            section: string;
+            /**
+             * @description depends: asked for in some cases only, and nobody said whether this is one.
+             * @enum {string}
+             */
+            state: "missing" | "present" | "not_applicable" | "depends";
+            /** @description What is known; empty: nothing. */
+            value: string;
+            /** @description It is required. */
+            when: string;
+            /** @description And where: product, field, season, person, operation or elsewhere. */
+            where: string;
+            /** @description What it is. */
+            words: string;
+        };
         /** @description A request that could not be done. */
         Failure: {
             /** @description What is wrong and what to do. */
@@ -840,6 +1083,43 @@ export interface components {
              * @description UTC by the receiver.
              */
             time: string | null;
+        };
+        /** @description The work of one field, say. Of groups by product ground that got several products is in the group of each. */
+        Group: {
+            /** @description Field capacity: covered ground over the field time. */
+            capacity_m2_per_s: number | null;
+            /** @description By currency, from the prices of the catalogue. */
+            costs: components["schemas"]["Money"][];
+            /** @description Worked at least once. */
+            covered_m2: number;
+            /** @description Worked. */
+            distance_m: number;
+            /** @description The one over the other. */
+            efficiency: number | null;
+            /** @description From the first moment worked to the last of each operation. */
+            field_time_s: number;
+            /** @description Counted as often as it was worked. */
+            gross_m2: number;
+            /** @description Empty: not stated. */
+            key: string;
+            /** @description Of each field and season the area inside the boundary, without one the most that an operation covered. Nutrients per area are on it. */
+            land_m2: number;
+            nutrients: components["schemas"]["Nutrients"];
+            /** @description In which it has a part; a joined one counts once. */
+            operations: number;
+            /** @description Gross minus covered. */
+            overlap_m2: number;
+            /** @description By name, then unit. */
+            products: components["schemas"]["Total"][];
+            /** @description In which it has a part. */
+            sessions: number;
+            /** @description Operations of several people: their covered ground and field time are split as gross area and working time are. */
+            split: number;
+            /** @description What the width would do at the speed of the work. */
+            theoretical_m2_per_s: number | null;
+            unknown: components["schemas"]["Unknown"];
+            /** @description Moving with a section on. */
+            working_s: number;
         };
         /** @description Whether the core works. */
         Health: {
@@ -940,6 +1220,40 @@ export interface components {
             /** @description That came after the last one received and are kept no more. */
             notices: number;
         };
+        /** @description An amount of money. */
+        Money: {
+            /** @description In the unit. */
+            amount: number;
+            /** @description Such as EUR. */
+            currency: string;
+        };
+        /** @description Nutrients of the products whose analysis the catalogue knows. */
+        Nutrients: {
+            /** @description Potash. */
+            k2o_kg: number;
+            /** @description On the land. */
+            k2o_kg_per_m2: number | null;
+            /** @description The potassium in the potash. */
+            k_kg: number;
+            /** @description On the land. */
+            k_kg_per_m2: number | null;
+            /** @description Nitrogen. */
+            n_kg: number;
+            /** @description On the land. */
+            n_kg_per_m2: number | null;
+            /** @description Phosphate. */
+            p2o5_kg: number;
+            /** @description On the land. */
+            p2o5_kg_per_m2: number | null;
+            /** @description The phosphorus in the phosphate. */
+            p_kg: number;
+            /** @description On the land. */
+            p_kg_per_m2: number | null;
+            /** @description As the element. */
+            s_kg: number;
+            /** @description On the land. */
+            s_kg_per_m2: number | null;
+        };
         /** @description A field that is not that of the work in hand, for the operator to accept. */
         Offer: {
             /** @description Name. */
@@ -1014,6 +1328,38 @@ export interface components {
             /** @description Of the device, for people. */
             name?: string;
         };
+        /** @description A recorded session. */
+        PastSession: {
+            /** @description Size of the recording. */
+            bytes: number;
+            /** @description Every line that was said about it later, in order. */
+            corrections: components["schemas"]["Corrected"][];
+            /**
+             * Format: date-time
+             * @description Last moment worked.
+             */
+            end: string | null;
+            /** @description Why it cannot be worked out. */
+            error: string | null;
+            /** @description In order. */
+            operations: components["schemas"]["WorkDetail"][];
+            /** @description Name of the session. */
+            session: string;
+            /** @description Of it that is worked out, while it is. */
+            share: number | null;
+            /**
+             * Format: date-time
+             * @description First moment worked, UTC by the receiver.
+             */
+            start: string | null;
+            /**
+             * @description working: it is being worked out anew, figures are the ones before.
+             * @enum {string}
+             */
+            state: "current" | "working" | "failed";
+            /** @description Of the replay. */
+            warnings: string[];
+        };
         /** @description Ground worked under neighbouring sections that were on. */
         Piece: {
             /** @description Longitude and latitude, around it. */
@@ -1040,6 +1386,43 @@ export interface components {
             field: string | null;
             /** @description Null: nothing to settle. */
             offer: components["schemas"]["Offer"] | null;
+        };
+        /** @description One plan and how much of it is done. */
+        PlanStep: {
+            /** @description In the unit of the plan. */
+            applied: number | null;
+            /** @description Of the season. */
+            crop: string;
+            /** @description Covered. */
+            done_m2: number;
+            field: string;
+            /** @description Amount over the ground on which the rate was known. */
+            mean_rate_per_m2: number | null;
+            /** @description Number in its session. */
+            operation: string;
+            /** @description That did it, the latest first. */
+            operations: components["schemas"]["WorkRef"][];
+            /** @description In the season. */
+            order: number;
+            /** @description Id in the catalogue. */
+            plan: string;
+            /** @description At the planned rate on the whole field. */
+            planned_amount: number | null;
+            /** @description Area of the field. */
+            planned_m2: number | null;
+            /** @description Its name. */
+            product: string;
+            /** @description As planned, with its unit. */
+            rate: string;
+            /** @description Id in the catalogue. */
+            season: string;
+            /** @description Done of planned. */
+            share: number | null;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
         };
         /** @description What the operation used of a product. */
         Product: {
@@ -1075,6 +1458,25 @@ export interface components {
             /** @description One character, or space for runs of blanks. */
             separator?: string;
             units?: components["schemas"]["Units"];
+        };
+        /** @description The plans of a season beside what was done. */
+        Progress: {
+            /** @description Of them. */
+            done_m2: number;
+            /** @description Of all steps whose field's area is known. */
+            planned_m2: number;
+            /** @description As asked for. */
+            season: string;
+            /** @description By field and order. */
+            steps: components["schemas"]["PlanStep"][];
+            /** @description How many steps there are in all. */
+            total: number;
+            /** @description Steps of fields without an area. */
+            unknown: number;
+            /** @description Work of these seasons without a plan, the latest first; 200 at most. */
+            unplanned: components["schemas"]["Unplanned"][];
+            /** @description How much of it there is in all. */
+            unplanned_total: number;
         };
         /** @description The line is in the recording. */
         Recorded: {
@@ -1315,6 +1717,26 @@ export interface components {
             /** @description Number of the last piece of work that they carry. */
             work: number;
         };
+        /** @description What was used of one product. */
+        Total: {
+            /** @description Amount. */
+            applied: number | null;
+            /** @description Gross. */
+            area_m2: number;
+            /** @description Of operations in which it was not laid everywhere, the same part of the covered ground. */
+            covered_m2: number;
+            /** @description The amount over the ground on which the rate was known, counted as often as it was passed. */
+            mean_rate_per_m2: number | null;
+            /** @description Empty: not stated. */
+            name: string;
+            /** @description That used it. */
+            operations: number;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+        };
         /** @description Of the session. */
         Totals: {
             /** @description Times a clock was set. */
@@ -1331,6 +1753,23 @@ export interface components {
             working_distance_m: number;
             /** @description Time with a section on. */
             working_s: number;
+        };
+        /** @description What work adds up to. */
+        TotalsList: {
+            all: components["schemas"]["Group"];
+            /**
+             * @description The grouping.
+             * @enum {string}
+             */
+            by: "field" | "crop" | "product" | "person" | "season" | "operation" | "session";
+            /** @description Sessions and joins that cannot be worked out. */
+            failed: number;
+            /** @description By their keys. */
+            groups: components["schemas"]["Group"][];
+            /** @description How many groups there are in all. */
+            total: number;
+            /** @description Sessions and joins that are still to be worked out. */
+            waiting: number;
         };
         /** @description What a line profile makes of the controller's lines of the last minute. */
         Trial: {
@@ -1357,12 +1796,141 @@ export interface components {
             speed?: string;
             total?: string;
         };
+        /** @description What could not be added up. */
+        Unknown: {
+            /** @description Uses of a product of which no amount is known. */
+            amounts: number;
+            /** @description Operations without an implement or a time. */
+            capacities: number;
+            /** @description Amounts without a price. */
+            costs: number;
+            /** @description Operations in no named field. */
+            fields: number;
+            /** @description Amounts whose nutrients are not known: the product, its analysis or its density is not in the catalogue. */
+            nutrients: number;
+            /** @description Operations of nobody named, in whole or in part. */
+            people: number;
+            /** @description Ground of products on which the rate was not known. */
+            rate_m2: number;
+        };
+        /** @description Work without a plan. */
+        Unplanned: {
+            /** @description Worked at least once. */
+            covered_m2: number;
+            field: string;
+            /** @description Number in its session. */
+            operation: string;
+            /** @description Its name. */
+            product: string;
+            /** @description Id in the catalogue. */
+            season: string;
+            work: components["schemas"]["WorkRef"];
+        };
         /** @description Weather at the field. */
         WeatherLine: {
             humidity_pct?: number;
             temperature_c?: number;
             wind_from_deg?: number;
             wind_mps?: number;
+        };
+        /** @description One job as it counts: an operation of a session, or several that were joined. */
+        Work: {
+            area: components["schemas"]["WorkArea"];
+            /** @description West, south, east, north of the ground, degrees. */
+            bounds: number[] | null;
+            /** @description Field capacity: covered ground over the field time. */
+            capacity_m2_per_s: number | null;
+            /** @description As stated in the session, else of the season; empty: not known. */
+            crop: string;
+            /** @description It was stated in the session. */
+            crop_stated: boolean;
+            /** @description Worked. */
+            distance_m: number;
+            /** @description Field efficiency: the capacity over what the width would do at the speed of the work. */
+            efficiency: number | null;
+            /**
+             * Format: date-time
+             * @description Last moment worked.
+             */
+            end: string | null;
+            /** @description Empty: not stated. */
+            field: string;
+            /** @description In the catalogue. */
+            field_id: string | null;
+            /** @description From the first moment worked to the last, stops included; of a joined one its parts' added up. */
+            field_time_s: number;
+            /** @description Name of the one that worked last; empty: not known. */
+            implement: string;
+            /** @description Line of the joins that made it; null: it is of one session. */
+            join: number | null;
+            /** @description Such as seeding. */
+            kind: string;
+            /** @description Its number in the session. */
+            operation: number;
+            overlap_by: components["schemas"]["OverlapBy"];
+            /** @description Of a joined one; else empty. */
+            parts: components["schemas"]["WorkPart"][];
+            /** @description Who worked; an empty name: for a part of it nobody was named. */
+            people: string[];
+            /** @description Each name and unit once, from whatever tanks. */
+            products: components["schemas"]["WorkProduct"][];
+            /** @description Id in the catalogue. */
+            season: string | null;
+            /** @description Of a joined one that of its first part. */
+            session: string;
+            /**
+             * Format: date-time
+             * @description First moment worked, UTC by the receiver.
+             */
+            start: string | null;
+            /** @description Of its bar. */
+            width_m: number | null;
+            /** @description Moving with a section on. */
+            working_s: number;
+            /** @description Of the season; without one of the calendar. */
+            year: number | null;
+        };
+        /** @description Areas on the ground. */
+        WorkArea: {
+            /** @description Worked at least once. */
+            covered_m2: number;
+            /** @description Inside the boundary. */
+            field_m2: number | null;
+            /** @description Counted as often as it was worked. */
+            gross_m2: number;
+            /** @description Covered outside the boundary. */
+            outside_m2: number | null;
+            /** @description Gross minus covered. */
+            overlap_m2: number;
+            /** @description Uncovered inside the boundary, no skip. */
+            remaining_m2: number | null;
+            /** @description Too narrow for a pass. */
+            skip_m2: number | null;
+        };
+        /** @description An operation of a session with all that its record says. */
+        WorkDetail: {
+            /** @description By currency, from the prices of the catalogue. */
+            costs: components["schemas"]["Money"][];
+            /** @description BBCH. */
+            growth_stage: number | null;
+            /** @description The joined operation that it is a part of. */
+            joined_into: components["schemas"]["WorkRef"] | null;
+            /** @description To be shown with it. */
+            notes: components["schemas"]["WorkNote"][];
+            /** @description On the covered ground; null where those of a product are not known. */
+            nutrients: components["schemas"]["Nutrients"] | null;
+            /** @description Their shares. */
+            people: components["schemas"]["WorkPerson"][];
+            /** @description In order. */
+            refills: components["schemas"]["WorkRefill"][];
+            /** @description Products by tank. */
+            tanks: components["schemas"]["WorkTank"][];
+            unknown: components["schemas"]["Unknown"];
+            /** @description As it was stated. */
+            weather: components["schemas"]["WorkWeather"][];
+            /** @description By the scale. */
+            weighed: components["schemas"]["WorkWeighed"][];
+            work: components["schemas"]["Work"];
         };
         /** @description Data of the event work: ground worked since the last such event. */
         WorkEvent: {
@@ -1372,6 +1940,27 @@ export interface components {
             last: number;
             /** @description In the order in which they were worked. */
             pieces: components["schemas"]["Piece"][];
+        };
+        /** @description Recorded operations. */
+        WorkList: {
+            /** @description Sessions and joins that cannot be worked out. */
+            failed: number;
+            /** @description The latest first. */
+            operations: components["schemas"]["Work"][];
+            /** @description How many there are in all. */
+            total: number;
+            /** @description Sessions and joins that are still to be worked out: there may be more. */
+            waiting: number;
+        };
+        /** @description A note. */
+        WorkNote: {
+            /** @description As it was said. */
+            text: string;
+            /**
+             * Format: date-time
+             * @description UTC by the receiver.
+             */
+            time: string | null;
         };
         /** @description The outline of the ground worked so far, to be stated as the field's boundary. */
         WorkOutline: {
@@ -1389,6 +1978,160 @@ export interface components {
             } | null;
             /** @description Why there is none. */
             reason: string | null;
+        };
+        /** @description An operation of a session that is part of a joined one. */
+        WorkPart: {
+            /**
+             * Format: date-time
+             * @description Last moment worked.
+             */
+            end: string | null;
+            /** @description Number in its session. */
+            operation: number;
+            /** @description Name of the session. */
+            session: string;
+            /**
+             * Format: date-time
+             * @description First moment worked, UTC by the receiver.
+             */
+            start: string | null;
+        };
+        /** @description One person's share. */
+        WorkPerson: {
+            /** @description Worked. */
+            distance_m: number;
+            /** @description Counted as often as it was worked. */
+            gross_m2: number;
+            /** @description Empty: nobody was named. */
+            name: string;
+            /** @description What they laid. */
+            products: components["schemas"]["WorkShare"][];
+            /** @description Moving with a section on. */
+            working_s: number;
+        };
+        /** @description What was used of one product. */
+        WorkProduct: {
+            /** @description Amount. */
+            applied: number | null;
+            /** @description Gross. */
+            area_m2: number;
+            /** @description Amount over the ground on which the rate was known. */
+            mean_rate_per_m2: number | null;
+            /** @description Weighed by area. */
+            mean_target_per_m2: number | null;
+            /** @description Empty: not stated. */
+            name: string;
+            /** @description Of it the rate was known. */
+            rated_m2: number;
+            /** @description Numbers. */
+            tanks: number[];
+            /**
+             * @description Empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+        };
+        /** @description An operation by its name. */
+        WorkRef: {
+            /** @description Number in its session. */
+            operation: number;
+            /** @description Name of the session. */
+            session: string;
+        };
+        /** @description A tank that was filled or looked into. */
+        WorkRefill: {
+            /** @description Added. */
+            amount: number | null;
+            /** @description In it then. */
+            level: number | null;
+            /** @description As it was said. */
+            lot: string;
+            /** @description Who said it. */
+            person: string;
+            /** @description Its name. */
+            product: string;
+            tank: number;
+            /**
+             * Format: date-time
+             * @description UTC by the receiver.
+             */
+            time: string | null;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+        };
+        /** @description What a person laid of a product. */
+        WorkShare: {
+            /** @description Amount. */
+            applied: number | null;
+            /** @description Gross. */
+            area_m2: number;
+            name: string;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+        };
+        /** @description One product from one tank. */
+        WorkTank: {
+            /** @description Amount. */
+            applied: number | null;
+            /** @description Gross. */
+            area_m2: number;
+            /** @description Amount over the ground on which the rate was known. */
+            mean_rate_per_m2: number | null;
+            /** @description Weighed by area. */
+            mean_target_per_m2: number | null;
+            name: string;
+            /** @description 0: from several. */
+            tank: number;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+        };
+        /** @description The weather as it was stated. */
+        WorkWeather: {
+            humidity_pct: number | null;
+            temperature_c: number | null;
+            /**
+             * Format: date-time
+             * @description UTC by the receiver.
+             */
+            time: string | null;
+            wind_from_deg: number | null;
+            wind_mps: number | null;
+        };
+        /** @description What went out of a tank between two moments, as weighed and by the record. */
+        WorkWeighed: {
+            /** @description With the factor in force. */
+            applied: number | null;
+            /**
+             * Format: date-time
+             * @description From then on.
+             */
+            from: string | null;
+            /** @description Before any factor. */
+            metered: number | null;
+            tank: number;
+            /** @description Of the scale. */
+            ticket: string;
+            /**
+             * Format: date-time
+             * @description Until then.
+             */
+            to: string | null;
+            /**
+             * @description Of amounts: kg, l or seeds; empty: not known.
+             * @enum {string}
+             */
+            unit: "kg" | "l" | "seeds" | "";
+            /** @description By the scale. */
+            weighed: number | null;
         };
     };
     responses: never;
@@ -3379,6 +4122,98 @@ export interface operations {
             };
         };
     };
+    progress: {
+        parameters: {
+            query: {
+                /** @description A year, for all seasons that count to it, or the id of one season. */
+                season: string;
+                /** @description Only steps of this field. */
+                field?: string;
+                /** @description Number of the first step listed, from 0. */
+                offset?: number;
+                /** @description How many at most. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The progress. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Progress"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
     replay: {
         parameters: {
             query?: never;
@@ -3714,6 +4549,573 @@ export interface operations {
                 };
             };
             /** @description The core has not started yet. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    totals: {
+        parameters: {
+            query: {
+                /** @description What to group by; season: its year. */
+                by: "field" | "crop" | "product" | "person" | "season" | "operation" | "session";
+                /** @description Number of the first group listed, from 0. */
+                offset?: number;
+                /** @description How many at most. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The totals. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TotalsList"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    work: {
+        parameters: {
+            query?: {
+                /** @description Number of the first one listed, from 0. */
+                offset?: number;
+                /** @description How many at most. */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description A page of them. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WorkList"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    workSession: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session. */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The session. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PastSession"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No such session or operation. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    workGround: {
+        parameters: {
+            query?: {
+                /** @description Number of the operation; without it all of the session. */
+                operation?: number;
+            };
+            header?: never;
+            path: {
+                /** @description Name of the session. */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description GeoJSON. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/geo+json": {
+                        [key: string]: unknown;
+                    };
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No such session or operation. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    workComplete: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session. */
+                session: string;
+                /** @description Number of the operation in it. */
+                operation: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The lists. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CompleteList"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No such session or operation. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    workOperation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session. */
+                session: string;
+                /** @description Number of the operation in it. */
+                operation: number;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The operation. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WorkDetail"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No such session or operation. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No recorded work is known here. */
             503: {
                 headers: {
                     [name: string]: unknown;
