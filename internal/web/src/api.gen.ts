@@ -882,8 +882,6 @@ export interface components {
             acts: boolean;
             /** @description Who made it. */
             by: string | null;
-            /** @description Why it does not act. */
-            error: string | null;
             /**
              * Format: date-time
              * @description From then on.
@@ -896,7 +894,7 @@ export interface components {
             made: string | null;
             /** @description Of the line in its file. */
             number: number;
-            /** @description The line as it was written; empty where it is no JSON object. */
+            /** @description What it says; empty where it says nothing that acts. */
             statement: {
                 [key: string]: unknown;
             };
@@ -1332,6 +1330,8 @@ export interface components {
         PastSession: {
             /** @description Size of the recording. */
             bytes: number;
+            /** @description What is wrong with lines that say nothing that acts. */
+            correction_faults: string[];
             /** @description Every line that was said about it later, in order. */
             corrections: components["schemas"]["Corrected"][];
             /**
