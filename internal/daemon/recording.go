@@ -19,6 +19,7 @@ import (
 type recording struct {
 	cfg    *Config
 	folder *store.Folder
+	shelf  *store.Shelf
 	*store.Recording
 	refused int // lines that no session can hold
 }
@@ -29,7 +30,7 @@ func openRecording(cfg *Config, collector *metrics.Collector) (*recording, error
 	if err != nil {
 		return nil, err
 	}
-	r := &recording{cfg: cfg, folder: folder}
+	r := &recording{cfg: cfg, folder: folder, shelf: store.NewShelf(folder.Dir())}
 	head := replay.Head{Version: cfg.Version, Zone: cfg.File.Timezone.String(), Config: string(cfg.Text), Field: cfg.File.Field.Name}
 	if head.Outline, err = cfg.File.Outline(); err != nil {
 		return nil, errors.Join(fmt.Errorf("keep the boundary with the recording: %w", err), folder.Close())
@@ -116,7 +117,7 @@ func (r *recording) close() error {
 
 // Sessions lists what the folder holds, the latest first.
 func (r *recording) Sessions(context.Context) ([]server.Session, error) {
-	found, err := store.List(r.folder.Dir())
+	found, err := r.shelf.List()
 	if err != nil {
 		return nil, fmt.Errorf("list the sessions: %w", err)
 	}

@@ -119,7 +119,11 @@ func List(dir string) ([]Session, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list sessions: %w", err)
 	}
-	var sessions []Session
+	return listed(entries, func(e os.DirEntry) Part { return Inspect(filepath.Join(dir, e.Name())) }), nil
+}
+
+// listed puts the parts of each session together, as look finds them.
+func listed(entries []os.DirEntry, look func(os.DirEntry) Part) (sessions []Session) {
 	at := map[string]int{}
 	for _, e := range entries {
 		name, number, ok := splitName(e.Name())
@@ -132,7 +136,7 @@ func List(dir string) ([]Session, error) {
 			at[name] = i
 			sessions = append(sessions, Session{Name: name})
 		}
-		p := Inspect(filepath.Join(dir, e.Name()))
+		p := look(e)
 		p.Number = number
 		sessions[i].Parts = append(sessions[i].Parts, p)
 	}
@@ -140,7 +144,7 @@ func List(dir string) ([]Session, error) {
 	for _, s := range sessions {
 		sort.Slice(s.Parts, func(i, j int) bool { return s.Parts[i].Number < s.Parts[j].Number })
 	}
-	return sessions, nil
+	return sessions
 }
 
 // Inspect looks into one file, by its index where it has one.
