@@ -402,6 +402,9 @@ func TestJointProducts(t *testing.T) {
 	}
 	check(&j.Products[0], 1800, 15, 15/0.18)
 	check(&j.Products[1], 600, 12, 200)
+	if metered, ok := j.Products[0].Metered(); !ok || math.Abs(metered-15) > 1e-3 {
+		t.Errorf("metered: got %v, %v; want 15", metered, ok)
+	}
 }
 
 func TestJoinRefuses(t *testing.T) {

@@ -66,6 +66,9 @@ type ProductSum struct {
 // Applied is the amount in kg, litres or seeds; false when no rate was ever known.
 func (p *ProductSum) Applied() (float64, bool) { return p.use().Applied() }
 
+// Metered is Applied before any factor.
+func (p *ProductSum) Metered() (float64, bool) { return p.use().Metered() }
+
 // MeanRatePerM2 is the amount over the ground, counted as often as it was passed,
 // on which a rate was known.
 func (p *ProductSum) MeanRatePerM2() (float64, bool) { return p.use().MeanRatePerM2() }
@@ -132,6 +135,7 @@ func find(in []ProductSum, name string, unit controller.Dim) int {
 // amounts adds what does not depend on how the ground is counted.
 func (p *ProductSum) amounts(u *ProductUse) {
 	p.sum.applied += u.applied
+	p.sum.metered += u.metered
 	p.sum.target += u.target
 	p.sum.rested = p.sum.rested || u.rested
 }
