@@ -132,7 +132,7 @@ func (g *Gate) localCode(ctx context.Context, renew bool, role Role) (Code, erro
 }
 
 func badRole(role Role) *Error {
-	return refuse(http.StatusBadRequest, "the role %s is not known; it is operator or viewer", clip(string(role)))
+	return refuse(http.StatusBadRequest, "the role %s is not known; it is operator, viewer or helper", clip(string(role)))
 }
 
 // Devices lists the paired devices in the order of pairing, for operators. The
@@ -152,8 +152,9 @@ func (g *Gate) Devices(ctx context.Context) ([]Device, error) {
 	return out, nil
 }
 
-// SetRole makes a device an operator or a viewer, for operators. The error is an
-// *Error; with status 500 a lower role holds already, but not beyond a restart.
+// SetRole gives a device another role, for operators. A helper is shown nothing any
+// more of what it had open. The error is an *Error; with status 500 a lower role holds
+// already, but not beyond a restart.
 func (g *Gate) SetRole(ctx context.Context, id string, role Role) (Device, error) {
 	if !role.given() {
 		return Device{}, badRole(role)
@@ -161,9 +162,15 @@ func (g *Gate) SetRole(ctx context.Context, id string, role Role) (Device, error
 	d, err := g.edit(ctx, id, func(list []*device, i int) []*device {
 		as := *list[i]
 		as.role = role
+		if role == Helper { // what is open ends with the presence before
+			as.presence = newPresence(time.Unix(as.seen.Load(), 0))
+		}
 		list[i] = &as
 		return list
-	}, role == Viewer)
+	}, role != Operator)
+	if d != nil && role == Helper && d.role != Helper {
+		d.revoke()
+	}
 	if err != nil {
 		return Device{}, err
 	}
@@ -186,7 +193,7 @@ func operatorsOnly(ctx context.Context) error {
 	switch From(ctx).Role {
 	case Operator:
 		return nil
-	case Viewer:
+	case Viewer, Helper:
 		return refuse(http.StatusForbidden, "only an operator may see and change the paired devices")
 	}
 	return refuse(http.StatusUnauthorized, "this device is not paired with the board; open the board's page and type the code that the board shows")

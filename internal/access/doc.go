@@ -13,8 +13,9 @@
 // the token's SHA-256 is stored. Programs send the same token as
 // "Authorization: Bearer TOKEN"; it is never part of an address.
 //
-// A device is an operator, who reads and writes, or a viewer, who reads. Anyone
-// else gets the page's own files, GET /api/access and POST /api/access/pair:
+// A device is an operator, who reads and writes, a viewer, who reads, or a helper,
+// who may send the few requests that Config.Helper names: a second person, often hired
+// for a day, to whom the farm's work is not shown. Anyone else gets the page's own files, GET /api/access and POST /api/access/pair:
 // enough to pair, nothing of the farm. That holds for /metrics, /healthz and
 // /openapi.json too.
 //

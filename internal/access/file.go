@@ -90,7 +90,7 @@ func parseFile(r io.Reader) ([]*device, error) {
 		}
 		switch {
 		case !j.Role.given():
-			return nil, fmt.Errorf("device %d: role %q, want operator or viewer", i+1, j.Role)
+			return nil, fmt.Errorf("device %d: role %q, want operator, viewer or helper", i+1, j.Role)
 		case j.ID == "" || ids[j.ID] || known[token]:
 			return nil, fmt.Errorf("device %d: its id or token is missing or there twice", i+1)
 		}

@@ -26,6 +26,9 @@ type Config struct {
 	// Public tells which paths are files of the page, shown to anyone by GET; they
 	// must hold nothing of the farm. Nil: none.
 	Public func(path string) bool
+	// Helper tells which requests a helper may send, beside files of the page and
+	// pairing. Nil: none.
+	Helper func(method, path string) bool
 	// Announce shows a new pairing code to whoever sees the board. It must not block.
 	// Nil: codes are shown only on the board, by Code.
 	Announce func(Code)
@@ -205,6 +208,11 @@ func (g *Gate) may(r *http.Request, id Identity, d *device) *Error {
 		return refuse(http.StatusForbidden, "a page of another origin may not use this board")
 	case id.Role == Operator, id.Role == Viewer && reads(r), pairs(r):
 		return nil
+	case id.Role == Helper:
+		if g.c.Helper != nil && g.c.Helper(r.Method, r.URL.Path) {
+			return nil
+		}
+		return refuse(http.StatusForbidden, "this device may look at marks and tick them off, and nothing else; an operator can let it do more under Devices")
 	case id.Role == Viewer:
 		return refuse(http.StatusForbidden, "this device may look and not change anything; an operator can make it one under Devices")
 	}

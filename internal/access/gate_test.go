@@ -5,6 +5,7 @@ import (
 	"crypto/tls"
 	"fmt"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
@@ -245,6 +246,101 @@ func TestViewerReadsAlone(t *testing.T) {
 		t.Fatal(err)
 	}
 	wantStatus(t, "write as viewer again", b.ask("POST", "/api/operator", as(p.Cookie)), 403)
+}
+
+// A helper does what it is for, and nothing else, whatever the method and however the
+// path is written.
+func TestHelperDoesNothingElse(t *testing.T) {
+	t.Parallel()
+	b := newBoard(t, "")
+	p := b.pair(t, Helper, "phone of the stone picker")
+	for _, path := range []string{
+		"/", "/assets/a.js", "/api/access", "/api/access/pair", "/api/access/devices", "/api/access/code", "/api/access/devices/1", "/api/marks", "/api/marks/", "/api/marks/7", "/api/marks/7/", "/api/marks/7/x",
+		"/api/marks/8", "//api/marks", "/api/marks/../state", "/api/marks%2f..%2fstate", "/API/marks", "/api/state", "/events", "/metrics", "/healthz", "/openapi.json", "/api/operator", "/api/fields",
+		"/api/catalog/fields", "/api/sessions", "/api/work", "/tiles/marks/1/1/1.mvt", "/past/000017-20260514T130510Z/api/state", "/api/catalog/export",
+	} {
+		for _, method := range methods {
+			b.clock.add(time.Second)
+			read := method == "GET" || method == "HEAD"
+			allowed := read && (isPage(path) || path == "/api/access" || path == "/api/marks") || method == "POST" && path == "/api/marks/7"
+			w := b.ask(method, path, as(p.Cookie))
+			switch {
+			case path == "/api/access/pair" && method == "POST": // a device may become another
+			case allowed && w.Code != 200, !allowed && w.Code != 403:
+				t.Errorf("%s %s: status %d %s", method, path, w.Code, w.Body)
+			case !allowed && strings.Contains(w.Body.String(), "Mill Piece"):
+				t.Errorf("%s %s: a refusal tells of the farm: %s", method, path, w.Body)
+			}
+		}
+	}
+	helper := with(context.Background(), Identity{Role: Helper, ID: p.Device.ID})
+	for name, call := range map[string]func() error{
+		"Devices": func() error { _, err := b.Devices(helper); return err },
+		"SetRole": func() error { _, err := b.SetRole(helper, p.Device.ID, Operator); return err },
+		"Code":    func() error { _, err := b.Code(helper); return err },
+		"NewCode": func() error { _, err := b.NewCode(helper, Operator); return err },
+		"Revoke":  func() error { return b.Revoke(helper, p.Device.ID) },
+	} {
+		if err := call(); err == nil || AsError(err).Status != 403 {
+			t.Errorf("%s: got %v, want it refused", name, err)
+		}
+	}
+	if got, want := strings.TrimSpace(b.ask("GET", "/api/access", as(p.Cookie)).Body.String()), `{"role":"helper","local":false,"device":"phone of the stone picker"}`; got != want {
+		t.Errorf("/api/access: %s, want %s", got, want)
+	}
+	none, err := New(Config{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { none.Close() })
+	if err := none.may(httptest.NewRequest("GET", "http://192.0.2.1/api/marks", nil), Identity{Role: Helper}, nil); err == nil {
+		t.Error("a gate that names nothing for helpers lets one through")
+	}
+}
+
+// What a device has open as a viewer ends when it is made a helper; what it opens
+// then goes on, and its role is kept.
+func TestMadeHelper(t *testing.T) {
+	t.Parallel()
+	file := fileIn(t)
+	b := newBoard(t, file)
+	p := b.pair(t, Viewer, "phone")
+	streaming, ended := make(chan struct{}), make(chan struct{})
+	stream := b.Wrap(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
+		close(streaming)
+		<-r.Context().Done()
+		close(ended)
+	}))
+	open := func(path string) *http.Request {
+		r := httptest.NewRequest("GET", path, nil)
+		r.Host, r.RemoteAddr = "board.farm", "192.0.2.50:40000"
+		as(p.Cookie)(r)
+		return r
+	}
+	go stream.ServeHTTP(httptest.NewRecorder(), open("/events"))
+	<-streaming
+	if d, err := b.SetRole(local(), p.Device.ID, Helper); err != nil || d.Role != Helper {
+		t.Fatalf("got %+v, %v", d, err)
+	}
+	select {
+	case <-ended:
+	case <-time.After(10 * time.Second):
+		t.Fatal("the stream of the viewer goes on")
+	}
+	wantStatus(t, "state", b.ask("GET", "/api/state", as(p.Cookie)), 403)
+	wantStatus(t, "marks", b.ask("GET", "/api/marks", as(p.Cookie)), 200)
+	alive := b.Wrap(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
+		if err := r.Context().Err(); err != nil {
+			t.Errorf("a helper's request ends at once: %v", err)
+		}
+	}))
+	alive.ServeHTTP(httptest.NewRecorder(), open("/api/marks"))
+	if err := b.Close(); err != nil {
+		t.Fatal(err)
+	}
+	again := newBoard(t, file)
+	wantStatus(t, "state, after a restart", again.ask("GET", "/api/state", as(p.Cookie)), 403)
+	wantStatus(t, "marks, after a restart", again.ask("GET", "/api/marks", as(p.Cookie)), 200)
 }
 
 // The methods decide by themselves, whatever path leads to them.

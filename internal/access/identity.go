@@ -11,12 +11,13 @@ type Role string
 // The roles. The zero value may do nothing, as None.
 const (
 	None     Role = "none"     // the page's files and pairing
+	Helper   Role = "helper"   // what Config.Helper says, beside that
 	Viewer   Role = "viewer"   // reads
 	Operator Role = "operator" // reads and writes
 )
 
 // given tells whether a device can have the role.
-func (r Role) given() bool { return r == Viewer || r == Operator }
+func (r Role) given() bool { return r == Helper || r == Viewer || r == Operator }
 
 // Identity is who sent a request. The zero value is a stranger.
 type Identity struct {

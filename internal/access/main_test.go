@@ -94,10 +94,15 @@ type board struct {
 
 func isPage(path string) bool { return path == "/" || strings.HasPrefix(path, "/assets/") }
 
+// forHelper is what a helper may do on this board.
+func forHelper(method, path string) bool {
+	return path == "/api/marks" && (method == "GET" || method == "HEAD") || path == "/api/marks/7" && method == "POST"
+}
+
 func newBoard(t testing.TB, file string) *board {
 	t.Helper()
 	b := &board{clock: &clock{t: time.Date(2026, 5, 14, 13, 5, 10, 0, time.UTC)}, console: &console{}, file: file}
-	gate, err := New(Config{File: file, Public: isPage, Announce: b.console.show, Now: b.clock.now, Hosts: []string{"board.farm", "203.0.113.9", "2001:db8::9"}})
+	gate, err := New(Config{File: file, Public: isPage, Helper: forHelper, Announce: b.console.show, Now: b.clock.now, Hosts: []string{"board.farm", "203.0.113.9", "2001:db8::9"}})
 	if err != nil {
 		t.Fatal(err)
 	}
