@@ -28,6 +28,9 @@ type Settlement struct {
 	Done   bool
 	At     time.Time
 	By     string // "" = not known
+	// Now tells that it is said now and so counts, also by a clock that was set back
+	// since the word before; else the later one counts.
+	Now bool
 }
 
 // Kept counts what KeepMarks did.
@@ -58,10 +61,22 @@ func (c *Catalog) KeepMarks(ctx context.Context, of SessionMarks) (did Kept, err
 		if !of.Whole {
 			return nil
 		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO mark_session (session, corrections) VALUES (?, ?) ON CONFLICT (session) DO UPDATE SET corrections = excluded.corrections", of.Session, of.Corrections)
-		return err
+		return markKept(ctx, tx, of.Session, of.Corrections)
 	})
 	return did, err
+}
+
+// MarkKept notes that everything that a session says of marks is here, with this many
+// bytes of corrections.
+func (c *Catalog) MarkKept(ctx context.Context, session string, corrections int64) error {
+	return c.write(ctx, "note that the marks of "+session+" are kept", func(tx *sql.Tx) error {
+		return markKept(ctx, tx, session, corrections)
+	})
+}
+
+func markKept(ctx context.Context, tx *sql.Tx, session string, corrections int64) error {
+	_, err := tx.ExecContext(ctx, "INSERT INTO mark_session (session, corrections) VALUES (?, ?) ON CONFLICT (session) DO UPDATE SET corrections = excluded.corrections", session, corrections)
+	return err
 }
 
 func (c *Catalog) keepStanding(ctx context.Context, tx *sql.Tx, of SessionMarks, did *Kept) error {
@@ -125,11 +140,24 @@ func (c *Catalog) settle(ctx context.Context, tx *sql.Tx, s Settlement) (did boo
 	}
 	m := &found[0]
 	at := plainTime(s.At)
-	if !m.Settled.Before(at) {
+	switch {
+	case m.Settled.Before(at):
+	case !s.Now || m.Done == s.Done:
 		return false, nil
+	default:
+		at = m.Settled.Add(time.Microsecond)
 	}
 	m.Done, m.Settled, m.SettledBy = s.Done, at, s.By
 	return true, c.Marks.table.update(ctx, tx, m)
+}
+
+// Settle is what one settlement does to the mark of its origin.
+func (c *Catalog) Settle(ctx context.Context, s Settlement) (did bool, err error) {
+	err = c.write(ctx, "settle the mark "+s.Origin, func(tx *sql.Tx) error {
+		did, err = c.settle(ctx, tx, s)
+		return err
+	})
+	return did, err
 }
 
 // MarkOf is the mark of an origin; ErrNotFound where there is none.
@@ -145,6 +173,28 @@ func (c *Catalog) MarkOf(ctx context.Context, origin string) (m Mark, err error)
 		return err
 	})
 	return m, err
+}
+
+// FieldNames are the names of all fields, archived ones too.
+func (c *Catalog) FieldNames(ctx context.Context) (names map[ID]string, err error) {
+	err = c.read(ctx, "list the names of fields", func(tx *sql.Tx) error {
+		names = map[ID]string{}
+		rows, err := tx.QueryContext(ctx, "SELECT id, name FROM field")
+		if err != nil {
+			return err
+		}
+		defer rows.Close()
+		for rows.Next() {
+			var id ID
+			var name string
+			if err := rows.Scan(&id, &name); err != nil {
+				return err
+			}
+			names[id] = name
+		}
+		return rows.Err()
+	})
+	return names, err
 }
 
 // MarksDone lists the marks that stand and are done, or those that are open.

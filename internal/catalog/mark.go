@@ -3,6 +3,7 @@ package catalog
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -34,7 +35,18 @@ type Mark struct {
 // OriginOf is the origin of the Nth mark, from 1, of a session.
 func OriginOf(session string, number int) string { return fmt.Sprintf("%s#%d", session, number) }
 
-// from are the session and the number of an origin.
+// Session is the session that the mark was left in and its number there, "" and 0 for
+// none.
+func (m *Mark) Session() (name string, number int) {
+	name, digits := m.from()
+	number, err := strconv.Atoi(digits)
+	if err != nil {
+		return "", 0
+	}
+	return name, number
+}
+
+// from are the session and the number of an origin, as texts.
 func (m *Mark) from() (session, number string) {
 	i := strings.LastIndexByte(m.Origin, '#')
 	if i < 0 {
