@@ -21,7 +21,9 @@ type board struct {
 	version   string
 	started   time.Time // session clock
 	log       *slog.Logger
-	marks     []coverage.Mark // told so far
+	marks     []coverage.Mark       // told so far
+	onMarks   func([]coverage.Mark) // is told of all that stand when they change; nil: nobody is
+	keptMarks uint64                // grows whenever marks of the catalogue have changed
 	published time.Time
 
 	pieces []live.Piece // worked and not published yet
@@ -49,7 +51,7 @@ func (b *board) publish(now time.Time, s *replay.Session, recording live.Recordi
 		b.hub.Tell(live.Notice{At: now, Alarm: &change})
 		b.logAlarm(change)
 	}
-	state.Alarms = b.watch.Active()
+	state.Alarms, state.Marks = b.watch.Active(), b.keptMarks
 	state.Tiles, state.Place = b.showWork(s), b.place.step(&state.Snapshot)
 	b.hub.Publish(state)
 	b.tellMarks(now, s.Marks())
@@ -72,6 +74,9 @@ func (b *board) tellMarks(now time.Time, marks []coverage.Mark) {
 		}
 	}
 	b.marks = slices.Clone(marks)
+	if b.onMarks != nil {
+		b.onMarks(b.marks)
+	}
 }
 
 // survey is what is known of the ground that is left; nil without an operation.

@@ -79,8 +79,9 @@ func (k *known) read(ctx context.Context) ([]boundary.Field, error) {
 	return out, nil
 }
 
-// CatalogChanged has the daemon know the fields as the catalogue has them now.
+// CatalogChanged has the daemon know fields and marks as the catalogue has them now.
 func (c *core) CatalogChanged(ctx context.Context) error {
+	c.showMarks(ctx)
 	k := c.known
 	k.reading.Lock()
 	defer k.reading.Unlock()

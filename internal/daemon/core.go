@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
+	"drawbar/internal/marks"
 	"drawbar/internal/metrics"
 	"drawbar/internal/server"
 	"drawbar/internal/source"
@@ -39,6 +41,8 @@ type core struct {
 	sources []*source.Source
 	lately  *arrivals.Log
 	known   *known
+	marks   *marks.Keeper // nil without a catalogue
+	showing sync.Mutex    // held while marks are read to be shown
 	past    *pasts
 
 	events  chan replay.Event
@@ -187,8 +191,10 @@ func (c *core) say(line []byte) (a answer) {
 	if err := c.record.Commit(e); err != nil {
 		return answer{err: fmt.Errorf("%w: %w", ErrNotRecorded, err)}
 	}
+	a.At = e.At
 	before := c.session.Marked()
 	c.feed(e)
+	c.settles(e)
 	c.publish()
 	if n := c.session.Marked(); n > before {
 		a.Mark = n

@@ -52,6 +52,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
+	c.keepMarks(farm)
 	c.past = newPasts(&cfg, record.folder.Dir(), record.name, c.known.all)
 	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
@@ -72,6 +73,10 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 	beside.Go(func() { c.keepWatchdog(working) })
 	beside.Go(func() { c.keepReloading(working, reload) })
 	beside.Go(func() { c.keepFields(working) })
+	if c.marks != nil {
+		beside.Go(func() { c.marks.Run(working) })
+		beside.Go(func() { c.marks.Reconcile(ctx) }) // which a stop does not wait for
+	}
 
 	var ports sync.WaitGroup
 	for _, s := range c.sources {

@@ -14,7 +14,7 @@ const devicesFile = "devices.json"
 // newGate is who may do what over the network. Paired devices are kept where a
 // recording is; while a recorded session is shown they are known until it ends.
 func newGate(cfg *Config, records bool) (*access.Gate, error) {
-	c := access.Config{Public: server.IsPageFile, Hosts: cfg.File.Hosts, Log: cfg.Log}
+	c := access.Config{Public: server.IsPageFile, Helper: server.ForHelper, Hosts: cfg.File.Hosts, Log: cfg.Log}
 	if records {
 		c.File = filepath.Join(cfg.File.Data, devicesFile)
 	}

@@ -54,6 +54,7 @@ func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 		c.Arrivals, c.Past = p.core.lately, p.core.past
 		if farm := p.core.known.catalog; farm != nil {
 			c.Catalog, c.CatalogChanged = farm, p.core.CatalogChanged
+			c.Marks = p.core.marks
 		}
 	case p.show != nil:
 		c.Replay, c.Arrivals = p.show, p.show.lately

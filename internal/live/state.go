@@ -22,6 +22,7 @@ type State struct {
 	Recording RecordingState
 	Tiles     TilesState
 	Place     Place
+	Marks     uint64  // grows whenever marks that are kept have changed
 	Replay    *Replay // nil in a live run
 	// CoreErr is why the core works no longer, empty while it does.
 	CoreErr string

@@ -196,6 +196,6 @@ func (s *Server) wireState(of *live.State) stateJSON {
 			Gaps: t.Gaps, GapS: float64(t.GapNS) / 1e9, Marks: of.Snapshot.Work.Marks, ClockSteps: of.Snapshot.ClockSteps,
 		},
 		Sources: wireSources(of.Sources), Alarms: wireAlarms(of.Alarms),
-		Tiles: tilesJSON{Revision: of.Tiles.Revision, Work: s.firstWork + of.Tiles.Work}, Place: wirePlace(&of.Place), Replay: wireReplay(of.Replay),
+		Tiles: tilesJSON{Revision: of.Tiles.Revision, Work: s.firstWork + of.Tiles.Work}, Place: wirePlace(&of.Place), Replay: wireReplay(of.Replay), Marks: of.Marks,
 	}
 }

@@ -189,6 +189,11 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		c.Access = gate(t)
 		return c
 	}
+	marked := func(err error) Config {
+		c := full()
+		_, c.Marks = keptMarks(t, func([]byte) error { return err })
+		return c
+	}
 	slow := func() Config {
 		c, desk := full(), &desk{err: context.DeadlineExceeded}
 		c.Fields, c.Outline, c.Drive, c.Alarms, c.Replay = desk, desk, desk, desk, desk
@@ -296,6 +301,20 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("no ground", "GET", "/api/work/x/ground", "", full(), 503),
 		at("no totals", "GET", "/api/totals?by=field", "", full(), 503),
 		at("no progress", "GET", "/api/progress?season=2026", "", full(), 503),
+		at("page of marks", "GET", "/marks", "", full(), 200),
+		at("marks", "GET", "/api/marks?near=true&state=all", "", marked(nil), 200),
+		at("no marks", "GET", "/api/marks", "", Config{}, 200),
+		at("marks of no state", "GET", "/api/marks?state=lost", "", marked(nil), 422),
+		at("marks as GPX", "GET", "/api/marks.gpx", "", marked(nil), 200),
+		at("marks as KML", "GET", "/api/marks.kml?field=Mill%20Piece", "", marked(nil), 200),
+		at("marks as GeoJSON", "GET", "/api/marks.geojson", "", marked(nil), 200),
+		at("marks as GPX of no state", "GET", "/api/marks.gpx?state=lost", "", marked(nil), 422),
+		at("mark done", "POST", "/api/marks/"+stoneID, `{"state":"done","revision":1}`, marked(nil), 200),
+		at("mark changed by another", "POST", "/api/marks/"+stoneID, `{"state":"done","revision":7}`, marked(nil), 409),
+		at("no such mark", "POST", "/api/marks/a", `{"state":"done"}`, marked(nil), 404),
+		at("mark without a change", "POST", "/api/marks/"+stoneID, `{}`, marked(nil), 422),
+		at("mark, disk full", "POST", "/api/marks/"+stoneID, `{"state":"done"}`, marked(errors.New("no space left on device")), 503),
+		at("mark in a replay", "POST", "/api/marks/"+stoneID, `{"state":"done"}`, Config{}, 409),
 		at("access, alone", "GET", "/api/access", "", Config{}, 200),
 		at("access", "GET", "/api/access", "", locked(), 200),
 		at("access of a stranger", "GET", "/api/access", "", locked(), 200, "X-Forwarded-For", "192.0.2.7"),
@@ -323,6 +342,8 @@ func TestAnswersFitTheDescription(t *testing.T) {
 			path = strings.Join(parts, "/")
 		case strings.HasPrefix(path, "/past/"):
 			path = "/past/{session}/"
+		case strings.HasPrefix(path, "/api/marks/"):
+			path = "/api/marks/{id}"
 		case strings.HasPrefix(path, "/api/access/devices/"):
 			path = device
 		}

@@ -45,7 +45,7 @@ func (operatorLineJSON) TransformSchema(_ huma.Registry, s *huma.Schema) *huma.S
 type anyJSON map[string]any
 
 type markLineJSON struct {
-	_    struct{} `doc:"A mark that is left, or withdrawn by undo alone."`
+	_    struct{} `doc:"A mark that is left, or withdrawn by undo alone, or one of any session that is done or open again by of and done."`
 	Kind string   `json:"kind,omitempty" doc:"Such as stone."`
 	Note string   `json:"note,omitempty"`
 	At   placeOf  `json:"at,omitempty" doc:"bar, antenna or [longitude, latitude]."`

@@ -53,8 +53,11 @@ func IsPageFile(address string) bool {
 }
 
 func fileOf(address string) string {
-	if address == "/" {
+	switch address {
+	case "/":
 		return "index.html"
+	case "/marks":
+		return "marks.html"
 	}
 	return strings.TrimPrefix(address, "/")
 }
@@ -80,8 +83,12 @@ func (s *Server) pageAPI(a *api) error {
 	if err != nil {
 		return fmt.Errorf("read the page: %w", err)
 	}
-	if a.methods["/{$}"] == nil { // not built: the placeholder stands in
-		return s.serveFile(a, files, "index.html")
+	for path, name := range map[string]string{"/{$}": "index.html", "/marks": "marks.html"} {
+		if a.methods[path] == nil { // not built: the placeholder stands in
+			if err := s.serveFile(a, files, name); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }
@@ -104,6 +111,12 @@ func (s *Server) serveFile(a *api, files fs.FS, name string) error {
 		f.packed = sync.OnceValue(func() []byte { return pack(body) })
 	}
 	e := endpoint{method: "GET", path: "/" + name}
+	if name == "marks.html" {
+		a.plain(endpoint{
+			method: "GET", path: "/marks", id: "marksPage", summary: "The page of marks", text: "For a second person's phone: marks by distance, ticked off.", done: "The page.",
+		}, "", textContent("text/html"), s.fileHandler(f))
+		return nil
+	}
 	if name == "index.html" {
 		s.index = s.fileHandler(f)
 		a.plain(endpoint{

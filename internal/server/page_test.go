@@ -24,8 +24,11 @@ func TestPageFiles(t *testing.T) {
 		}
 		count++
 		address := "/" + name
-		if name == "index.html" {
+		switch name {
+		case "index.html":
 			address = "/"
+		case "marks.html":
+			address = "/marks"
 		}
 		want, err := fs.ReadFile(web.Files(), name)
 		if err != nil {

@@ -9,7 +9,7 @@ import (
 
 type accessJSON struct {
 	_      struct{} `doc:"What the device that asks may do."`
-	Role   string   `json:"role" enum:"operator,viewer,none"`
+	Role   string   `json:"role" enum:"operator,viewer,helper,none"`
 	Local  bool     `json:"local" doc:"It is the board itself."`
 	Device *string  `json:"device" doc:"Name it was paired by; null on the board and where it is not paired."`
 }
@@ -22,14 +22,14 @@ type pairJSON struct {
 
 type roleJSON struct {
 	_    struct{} `doc:"What a device may do."`
-	Role string   `json:"role" enum:"operator,viewer" doc:"operator: look and change; viewer: look."`
+	Role string   `json:"role" enum:"operator,viewer,helper" doc:"operator: look and change; viewer: look; helper: look at marks and tick them off, nothing else."`
 }
 
 type deviceJSON struct {
 	_        struct{} `doc:"A paired device."`
 	ID       string   `json:"id"`
 	Name     string   `json:"name" doc:"For people."`
-	Role     string   `json:"role" enum:"operator,viewer"`
+	Role     string   `json:"role" enum:"operator,viewer,helper"`
 	Since    *string  `json:"since" format:"date-time" doc:"When it was paired."`
 	LastSeen *string  `json:"last_seen" format:"date-time" doc:"To the minute."`
 }
@@ -42,7 +42,7 @@ type devicesJSON struct {
 type codeJSON struct {
 	_       struct{} `doc:"The code by which a device is paired."`
 	Code    string   `json:"code" doc:"Eight digits, such as 1234-5678."`
-	Role    string   `json:"role" enum:"operator,viewer" doc:"That the device gets."`
+	Role    string   `json:"role" enum:"operator,viewer,helper" doc:"That the device gets."`
 	Expires *string  `json:"expires" format:"date-time"`
 }
 

@@ -20,7 +20,8 @@ type Sayer interface {
 
 // Said is what came of an operator line that was recorded.
 type Said struct {
-	Mark int // number of the mark that it left; 0: none
+	Mark int       // number of the mark that it left; 0: none
+	At   time.Time // it was recorded, by the session's clock
 }
 
 // Lister lists the sessions on disk, the latest first.

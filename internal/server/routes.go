@@ -31,6 +31,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.outlineAPI(a)
 	s.arrivalsAPI(a)
 	s.replayAPI(a)
+	s.marksAPI(a)
 	s.accessAPI(a)
 	s.pastAPI(a)
 	s.recordsAPI(a)

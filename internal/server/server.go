@@ -39,6 +39,7 @@ type Config struct {
 	// CatalogChanged is called after each change of the catalogue through the server,
 	// before it is answered; nil: nobody is told.
 	CatalogChanged func(context.Context) error
+	Marks          Marks          // of all sessions; nil: there are none
 	Outline        Outliner       // nil: no outline of the work
 	Drive          Driver         // nil: no boundary can be driven
 	Alarms         Acknowledger   // nil: no alarm can be acknowledged

@@ -22,6 +22,7 @@ type stateJSON struct {
 	Alarms     []alarmJSON    `json:"alarms" doc:"Those that stand, worst first."`
 	Tiles      tilesJSON      `json:"tiles"`
 	Place      placeJSON      `json:"place"`
+	Marks      uint64         `json:"marks_revision" doc:"Grows whenever marks of /api/marks have changed."`
 	Replay     *replayJSON    `json:"replay" doc:"How a recorded session is being shown, null in a live run."`
 }
 

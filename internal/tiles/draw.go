@@ -211,25 +211,6 @@ func significant(v float64, digits int) float64 {
 	return math.Round(v/scale) * scale
 }
 
-func drawMarks(f frame, out *layer, marks []coverage.Mark) []byte {
-	for _, m := range marks {
-		if !m.Known {
-			continue
-		}
-		p := f.point(m.LatDeg, m.LonDeg)
-		if p.x < -buffer || p.y < -buffer || p.x > extent+buffer || p.y > extent+buffer {
-			continue
-		}
-		out.place(p)
-		out.tagInt("number", int64(m.Number))
-		out.tagString("kind", m.Kind)
-		out.tagString("note", m.Note)
-		out.tagInt("time", m.Time.Unix())
-		out.end(geometryPoint)
-	}
-	return out.tile()
-}
-
 func (f frame) point(latDeg, lonDeg float64) point {
 	x, y := f.units(latDeg, lonDeg)
 	return point{int64(roundHalf(x)), int64(roundHalf(y))}

@@ -28,8 +28,12 @@ type Feed struct {
 	maker    *Maker
 	revision uint64
 	drawn    []*drawn
-	last     *drawn // of the latest quad
-	marks    []coverage.Mark
+	last     *drawn          // of the latest quad
+	marks    []coverage.Mark // of the session, as they were published
+	own      map[int]Kept
+	others   []Mark
+	rekept   bool // own or others have changed since
+	shown    []Mark
 	known    []Field
 	fields   []Field
 	changes  changes
@@ -74,7 +78,8 @@ func (f *Feed) SetFields(known []Field) { f.known = slices.Clone(known) }
 // Restart forgets all that was drawn: another session follows, or the same from
 // its beginning.
 func (f *Feed) Restart() {
-	f.drawn, f.last, f.marks, f.again = nil, nil, nil, true
+	f.drawn, f.last, f.marks, f.shown, f.again = nil, nil, nil, nil, true
+	f.rekept = len(f.others) > 0
 }
 
 // Publish publishes what has changed since the last time, once a second at most
@@ -99,8 +104,8 @@ func (f *Feed) Publish(s Session, now time.Time, must bool) (revision uint64, pu
 		changed = d.renew(&f.changes, next) || changed
 		changed = d.renewSkips(&f.changes, next, now, d.op == inHand) || changed
 	}
-	if marks := s.Marks(); !slices.Equal(marks, f.marks) {
-		f.marks, changed = slices.Clone(marks), true
+	if marks := s.Marks(); f.rekept || !slices.Equal(marks, f.marks) {
+		f.marks, f.shown, f.rekept, changed = slices.Clone(marks), f.allMarks(marks), false, true
 		f.changes.add(change{revision: next, layers: 1 << layerMarks, all: true})
 	}
 	if fields := f.boundaries(inHand); !slices.EqualFunc(fields, f.fields, sameField) {
@@ -115,7 +120,7 @@ func (f *Feed) Publish(s Session, now time.Time, must bool) (revision uint64, pu
 		return f.revision, true
 	}
 	f.revision = next
-	p := &Picture{Revision: next, Marks: f.marks, Fields: f.fields, InHand: number, changes: f.changes}
+	p := &Picture{Revision: next, Marks: f.shown, Fields: f.fields, InHand: number, changes: f.changes}
 	for _, d := range f.drawn {
 		p.Operations = append(p.Operations, d.shown)
 	}

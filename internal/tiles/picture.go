@@ -15,7 +15,7 @@ type Picture struct {
 	Revision   uint64      // grows with every change
 	Operations []Operation // in the order of their numbers
 	InHand     int         // number of the operation in hand, 0: none with ground
-	Marks      []coverage.Mark
+	Marks      []Mark
 	Fields     []Field
 	changes    changes
 }

@@ -17,12 +17,13 @@ var dist embed.FS
 
 const (
 	index       = "index.html"
+	marks       = "marks.html" // of a second person
 	placeholder = "placeholder.html"
 )
 
-// Files is the built page: index.html, sw.js, manifest.webmanifest, icons, and
+// Files is the built page: index.html, marks.html, sw.js, manifest.webmanifest, icons, and
 // everything with a hash in its name under assets, which never changes and may be
-// cached for good. Where the page was not built, index.html is the placeholder.
+// cached for good. Where the page was not built, both are the placeholder.
 func Files() fs.FS {
 	built, err := fs.Sub(dist, "dist")
 	if err != nil {
@@ -37,12 +38,12 @@ func Built() bool {
 	return err == nil
 }
 
-// page is the built files, the placeholder standing in for a missing index.html.
+// page is the built files, the placeholder standing in for a missing index.html or marks.html.
 type page struct{ fs.FS }
 
 func (p page) Open(name string) (fs.File, error) {
 	f, err := p.FS.Open(name)
-	if name == index && errors.Is(err, fs.ErrNotExist) {
+	if (name == index || name == marks) && errors.Is(err, fs.ErrNotExist) {
 		return p.FS.Open(placeholder)
 	}
 	return f, err

@@ -316,6 +316,106 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/marks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Marks of all sessions
+         * @description With distance and bearing from the machine. Helpers may ask too.
+         */
+        get: operations["marks"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks.geojson": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Marks as a file
+         * @description For another receiver or map: GeoJSON. Marks without a place are left out. Helpers may ask too.
+         */
+        get: operations["marksGeojson"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks.gpx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Marks as a file
+         * @description For another receiver or map: GPX 1.1. Marks without a place are left out. Helpers may ask too.
+         */
+        get: operations["marksGpx"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks.kml": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Marks as a file
+         * @description For another receiver or map: KML 2.2. Marks without a place are left out. Helpers may ask too.
+         */
+        get: operations["marksKml"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/marks/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Change a mark
+         * @description That it is done or open again is recorded in the session in hand before it is answered. Helpers may change the state alone.
+         */
+        post: operations["changeMark"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/operator": {
         parameters: {
             query?: never;
@@ -596,6 +696,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/marks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * The page of marks
+         * @description For a second person's phone: marks by distance, ticked off.
+         */
+        get: operations["marksPage"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/metrics": {
         parameters: {
             query?: never;
@@ -687,7 +807,7 @@ export interface components {
             /** @description It is the board itself. */
             local: boolean;
             /** @enum {string} */
-            role: "operator" | "viewer" | "none";
+            role: "operator" | "viewer" | "helper" | "none";
         };
         /** @description What changes of one tank; at least one member beside tank. */
         AdjustLine: {
@@ -832,7 +952,7 @@ export interface components {
              * @description That the device gets.
              * @enum {string}
              */
-            role: "operator" | "viewer";
+            role: "operator" | "viewer" | "helper";
         };
         /** @description What a column or group holds: raw times scale plus offset, in unit. */
         Column: {
@@ -921,7 +1041,7 @@ export interface components {
             /** @description For people. */
             name: string;
             /** @enum {string} */
-            role: "operator" | "viewer";
+            role: "operator" | "viewer" | "helper";
             /**
              * Format: date-time
              * @description When it was paired.
@@ -1131,6 +1251,46 @@ export interface components {
              */
             status: "ok" | "starting" | "stopped";
         };
+        /** @description A mark of whichever session, as it is kept. */
+        KeptMark: {
+            /** @description In which it lies from the machine, true, clockwise from north. */
+            bearing_deg: number | null;
+            /** @description From the machine, along the ellipsoid. */
+            distance_m: number | null;
+            /** @description Name of the field that it is in; null where none is known. */
+            field: string | null;
+            id: string;
+            /** @description Such as stone. */
+            kind: string;
+            /** @description Likewise. */
+            lat_deg: number | null;
+            /**
+             * Format: date-time
+             * @description When it was left.
+             */
+            left: string | null;
+            /** @description Null where it was left before there was a position. */
+            lon_deg: number | null;
+            note: string;
+            /** @description In that session. */
+            number: number | null;
+            /** @description Grows with each change. */
+            revision: number;
+            /** @description That it was left in; null for none. */
+            session: string | null;
+            /**
+             * Format: date-time
+             * @description When it was last said to be done or open again.
+             */
+            settled: string | null;
+            /** @description Name or role of who said so, or of the device. */
+            settled_by: string | null;
+            /**
+             * @description done: it is settled, such as a stone that is out.
+             * @enum {string}
+             */
+            state: "open" | "done";
+        };
         /** @description One line as it arrived. */
         Line: {
             /** @description What it says, in words; empty: nothing that is used. */
@@ -1166,6 +1326,20 @@ export interface components {
             /** @description The same as the controller said last, not delayed to the ground. */
             sections_metered: ("unknown" | "off" | "on")[];
         };
+        /** @description Where the machine is. */
+        MachineAt: {
+            /** @description Since the fix came in. */
+            age_s: number | null;
+            /** @description Of the antenna. */
+            lat_deg: number;
+            /** @description Of the antenna. */
+            lon_deg: number;
+            /**
+             * Format: date-time
+             * @description Of the fix.
+             */
+            time: string | null;
+        };
         /** @description A point of interest left by the operator. */
         Mark: {
             /** @description Such as stone. */
@@ -1184,6 +1358,20 @@ export interface components {
              */
             time: string | null;
         };
+        /** @description A change of a mark. What is left out stays as it is. */
+        MarkChange: {
+            /** @description Such as stone. Not for helpers. */
+            kind?: string;
+            /** @description Not for helpers. */
+            note?: string;
+            /** @description That the mark must be at, and must be stated where kind or note change; left out: whichever. */
+            revision?: number;
+            /**
+             * @description Said in the session in hand too.
+             * @enum {string}
+             */
+            state?: "open" | "done";
+        };
         /** @description Data of the event mark. */
         MarkEvent: {
             mark: components["schemas"]["Mark"];
@@ -1197,7 +1385,7 @@ export interface components {
             /** @description It was withdrawn. */
             undone: boolean;
         };
-        /** @description A mark that is left, or withdrawn by undo alone. */
+        /** @description A mark that is left, or withdrawn by undo alone, or one of any session that is done or open again by of and done. */
         MarkLine: {
             /** @description bar, antenna or [longitude, latitude]. */
             at?: ("bar" | "antenna") | number[];
@@ -1212,6 +1400,20 @@ export interface components {
             of?: string;
             /** @description Number of the mark to withdraw. */
             undo?: number;
+        };
+        /** @description Marks of all sessions, but for those that were withdrawn. */
+        Marks: {
+            /** @description Names of the fields that have marks of any state, in order. */
+            fields: string[];
+            /** @description From where distance and bearing are; null where there is no position. */
+            machine: components["schemas"]["MachineAt"] | null;
+            /** @description In the order in which they were left, or the nearest first. */
+            marks: components["schemas"]["KeptMark"][];
+            /**
+             * @description Of what is shown to people.
+             * @enum {string}
+             */
+            units: "metric" | "us" | "canadian";
         };
         /** @description Data of the event missed. */
         Missed: {
@@ -1539,10 +1741,10 @@ export interface components {
         /** @description What a device may do. */
         Role: {
             /**
-             * @description operator: look and change; viewer: look.
+             * @description operator: look and change; viewer: look; helper: look at marks and tick them off, nothing else.
              * @enum {string}
              */
-            role: "operator" | "viewer";
+            role: "operator" | "viewer" | "helper";
         };
         /** @description An alarm that the operator has seen. */
         Seen: {
@@ -1645,6 +1847,8 @@ export interface components {
             events: number;
             gnss: components["schemas"]["Gnss"];
             machine: components["schemas"]["Machine"];
+            /** @description Grows whenever marks of /api/marks have changed. */
+            marks_revision: number;
             /** @description The operation in hand, null before there is one. */
             operation: components["schemas"]["Operation"] | null;
             place: components["schemas"]["Place"];
@@ -3990,6 +4194,467 @@ export interface operations {
             };
         };
     };
+    marks: {
+        parameters: {
+            query?: {
+                /** @description Name or id of a field; empty: all. */
+                field?: string;
+                state?: "open" | "done" | "all";
+                /** @description The nearest to the machine first. */
+                near?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The marks. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Marks"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    marksGeojson: {
+        parameters: {
+            query?: {
+                /** @description Name or id of a field; empty: all. */
+                field?: string;
+                /** @description open where it is left out. */
+                state?: "open" | "done" | "all";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/geo+json": string;
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    marksGpx: {
+        parameters: {
+            query?: {
+                /** @description Name or id of a field; empty: all. */
+                field?: string;
+                /** @description open where it is left out. */
+                state?: "open" | "done" | "all";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/gpx+xml": string;
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    marksKml: {
+        parameters: {
+            query?: {
+                /** @description Name or id of a field; empty: all. */
+                field?: string;
+                /** @description open where it is left out. */
+                state?: "open" | "done" | "all";
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The file. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/vnd.google-earth.kml+xml": string;
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    changeMark: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Of the mark. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["MarkChange"];
+            };
+        };
+        responses: {
+            /** @description The mark as it is now. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptMark"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description There is no such mark. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Another has changed it meanwhile; or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be recorded. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
     say: {
         parameters: {
             query?: never;
@@ -5285,6 +5950,71 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Health"];
+                };
+            };
+        };
+    };
+    marksPage: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The page. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
                 };
             };
         };
