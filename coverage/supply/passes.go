@@ -69,7 +69,7 @@ type bend struct {
 // What makes a pass.
 const (
 	cosSamePass  = 0.866 // a pass goes on within 30 degrees of where it broke off
-	cosTurn      = -0.17 // a turn by more than 100 degrees begins a new pass
+	cosTurn      = 0.5   // a turn by more than 60 degrees begins a new pass
 	leastPassM   = 10.0  // a shorter one, or one shorter than the bar, is a corner
 	mostStopBars = 4.0   // a pass that ends farther from the border ended for other reasons
 	jumpM        = 200.0 // nobody drives so far between two steps

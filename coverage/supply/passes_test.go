@@ -272,3 +272,37 @@ func TestPassesEnd(t *testing.T) {
 		t.Errorf("nothing set up: got %+v", f)
 	}
 }
+
+// A headland lap of 200 m by 150 m with corners of 10 m radius, at work all the way:
+// each side is a pass.
+func TestCornersEndAPass(t *testing.T) {
+	t.Parallel()
+	r := newRig(t, nil, 1e6)
+	var lengths []float64
+	r.seen = func(_, _ float64, _ bool, _ Forecast) {
+		if l := r.passes.Pass().LastM; len(lengths) == 0 || l != lengths[len(lengths)-1] {
+			lengths = append(lengths, l)
+		}
+	}
+	corner := func(x, y, from float64) { // clockwise, from this bearing of the centre
+		for i := 1; i <= 63; i++ {
+			sin, cos := math.Sincos(from + math.Pi/2*float64(i)/63)
+			r.to(x+10*sin, y+10*cos, true)
+		}
+	}
+	r.y = 10
+	r.line(0, 140, true)
+	corner(10, 140, -math.Pi/2)
+	r.line(190, 150, true)
+	corner(190, 140, 0)
+	r.line(200, 10, true)
+	corner(190, 10, math.Pi/2)
+	r.line(10, 0, true)
+	if want := []float64{0, 140, 196, 146}; len(lengths) != len(want) {
+		t.Errorf("got passes of %.0f m, want some %v", lengths, want)
+	} else {
+		for i := range want {
+			near(t, fmt.Sprint("side ", i), lengths[i], want[i], 15)
+		}
+	}
+}
