@@ -50,9 +50,10 @@ func (s *Server) recordsAPI(a *api) {
 	}, "", map[string]*huma.MediaType{"application/geo+json": {Schema: &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true}}}, s.workGround, session, operation)
 }
 
-// workFilter is how recorded work is picked. An empty parameter picks everything, "-"
-// work of which the thing was not stated.
-type workFilter struct {
+// WorkFilter is how recorded work is picked. An empty parameter picks everything, "-"
+// work of which the thing was not stated. It is exported, for huma passes over what is
+// not, parameters and all.
+type WorkFilter struct {
 	Field     string `query:"field" maxLength:"200" doc:"Name of the field; - for none."`
 	Crop      string `query:"crop" maxLength:"200" doc:"The crop; - for none."`
 	Product   string `query:"product" maxLength:"200" doc:"Name of a product; - for none stated."`
@@ -65,7 +66,7 @@ type workFilter struct {
 }
 
 // filter is the filter in the form of package records.
-func (s *Server) filter(f *workFilter) (out records.Filter, err error) {
+func (s *Server) filter(f *WorkFilter) (out records.Filter, err error) {
 	out = records.Filter{
 		Field: some(f.Field), Crop: some(f.Crop), Product: some(f.Product), Person: some(f.Person), Operation: some(f.Operation),
 		Season: f.Season, Session: f.Session,
@@ -103,7 +104,7 @@ func (s *Server) noRecords() error {
 }
 
 type workListInput struct {
-	workFilter
+	WorkFilter
 	Offset int `query:"offset" minimum:"0" maximum:"1000000" doc:"Number of the first one listed, from 0."`
 	Limit  int `query:"limit" minimum:"1" maximum:"500" default:"100" doc:"How many at most."`
 }
@@ -112,7 +113,7 @@ func (s *Server) workList(_ context.Context, in *workListInput) (out workListJSO
 	if err := s.noRecords(); err != nil {
 		return out, err
 	}
-	f, err := s.filter(&in.workFilter)
+	f, err := s.filter(&in.WorkFilter)
 	if err != nil {
 		return out, err
 	}

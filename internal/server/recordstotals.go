@@ -8,7 +8,7 @@ import (
 )
 
 type totalsInput struct {
-	workFilter
+	WorkFilter
 	By     string `query:"by" required:"true" enum:"field,crop,product,person,season,operation,session" doc:"What to group by; season: its year."`
 	Offset int    `query:"offset" minimum:"0" maximum:"1000000" doc:"Number of the first group listed, from 0."`
 	Limit  int    `query:"limit" minimum:"1" maximum:"500" default:"200" doc:"How many at most."`
@@ -18,7 +18,7 @@ func (s *Server) totals(_ context.Context, in *totalsInput) (out totalsListJSON,
 	if err := s.noRecords(); err != nil {
 		return out, err
 	}
-	f, err := s.filter(&in.workFilter)
+	f, err := s.filter(&in.WorkFilter)
 	if err != nil {
 		return out, err
 	}

@@ -5227,6 +5227,24 @@ export interface operations {
     totals: {
         parameters: {
             query: {
+                /** @description Name of the field; - for none. */
+                field?: string;
+                /** @description The crop; - for none. */
+                crop?: string;
+                /** @description Name of a product; - for none stated. */
+                product?: string;
+                /** @description Who worked; - for nobody named. */
+                person?: string;
+                /** @description Such as seeding; - for none. */
+                operation?: string;
+                /** @description Id of a season of the catalogue, or a year. */
+                season?: string;
+                /** @description Name of a session. */
+                session?: string;
+                /** @description Started at or after this moment, or this day where the machine is. */
+                from?: string;
+                /** @description Started before this moment, or on this day at the latest. */
+                to?: string;
                 /** @description What to group by; season: its year. */
                 by: "field" | "crop" | "product" | "person" | "season" | "operation" | "session";
                 /** @description Number of the first group listed, from 0. */
@@ -5317,6 +5335,24 @@ export interface operations {
     work: {
         parameters: {
             query?: {
+                /** @description Name of the field; - for none. */
+                field?: string;
+                /** @description The crop; - for none. */
+                crop?: string;
+                /** @description Name of a product; - for none stated. */
+                product?: string;
+                /** @description Who worked; - for nobody named. */
+                person?: string;
+                /** @description Such as seeding; - for none. */
+                operation?: string;
+                /** @description Id of a season of the catalogue, or a year. */
+                season?: string;
+                /** @description Name of a session. */
+                session?: string;
+                /** @description Started at or after this moment, or this day where the machine is. */
+                from?: string;
+                /** @description Started before this moment, or on this day at the latest. */
+                to?: string;
                 /** @description Number of the first one listed, from 0. */
                 offset?: number;
                 /** @description How many at most. */
