@@ -19,6 +19,7 @@ import (
 func TestParseLine(t *testing.T) {
 	t.Parallel()
 	at := func(hour int) *time.Time { return new(time.Date(2026, 5, 14, hour, 5, 10, 0, time.UTC)) }
+	kgHa := controller.Unit{Name: "kg/ha", Dim: controller.DimMassPerArea, ToSI: 1e-4}
 	for _, c := range []struct {
 		name, text string
 		want       statement.Operator
@@ -69,6 +70,30 @@ func TestParseLine(t *testing.T) {
 			statement.Operator{Weather: &statement.Weather{WindMPS: 3, WindFromDeg: 250, TemperatureC: 14, HumidityPct: 60,
 				Has: statement.HasWind | statement.HasWindFrom | statement.HasTemperature | statement.HasHumidity}}},
 		{"frost and nothing else", `{"weather":{"temperature_c":-0.0}}`, statement.Operator{Weather: &statement.Weather{Has: statement.HasTemperature}}},
+		{"mark settled", `{"mark":{"of":"000017-20260514T130510Z#3","done":true}}`, statement.Operator{Mark: &statement.Mark{Of: "000017-20260514T130510Z#3", Done: true}}},
+		{"mark open again, by whom", `{"mark":{"of":"a#b#12","done":false,"by":"the helper"}}`, statement.Operator{Mark: &statement.Mark{Of: "a#b#12", By: "the helper"}}},
+		{"crop", `{"crop":"winter barley","growth_stage":0}`, statement.Operator{Crop: new("winter barley"), GrowthStage: new(0)}},
+		{"crop not known any more", `{"crop":""}`, statement.Operator{Crop: new("")}},
+		{"what changes of tanks, in ascending order", `{"adjust":[{"tank":2,"rate":"flow","lag_s":0},{"tank":1,"product":{"name":"Oats","kind":"seed"},"target":"150 kg/ha","capacity":"2 t","factor":1.034,"rate":"112 kg/ha"}]}`,
+			statement.Operator{Adjust: []coverage.Adjust{
+				{
+					Tank: 1, Product: &coverage.Product{Name: "Oats", Kind: coverage.KindSeed}, Unit: kgHa, Factor: 1.034,
+					Target: kgHa.Quantity(150), Capacity: controller.Quantity{SI: 2000, Dim: controller.DimMass},
+					Rate: &coverage.RateRule{Basis: coverage.BasisFixed, Fixed: kgHa.Quantity(112), Unit: kgHa},
+				},
+				{Tank: 2, Rate: &coverage.RateRule{Basis: coverage.BasisFlow}, LagS: new(0.0)},
+			}}},
+		{"rate bases", `{"adjust":[{"tank":1,"rate":"reported"},{"tank":2,"rate":"target"}]}`,
+			statement.Operator{Adjust: []coverage.Adjust{{Tank: 1, Rate: &coverage.RateRule{}}, {Tank: 2, Rate: &coverage.RateRule{Basis: coverage.BasisTarget}}}}},
+		{"refill", `{"refill":{"tank":1,"amount":"1200 kg","lot":"L-204","person":"the operator"}}`,
+			statement.Operator{Refill: &coverage.Refill{Tank: 1, Amount: controller.Quantity{SI: 1200, Dim: controller.DimMass}, Unit: controller.Unit{Name: "kg", Dim: controller.DimMass, ToSI: 1}, Lot: "L-204", Person: "the operator"}}},
+		{"an empty tank", `{"refill":{"tank":3,"level":"0 l"}}`,
+			statement.Operator{Refill: &coverage.Refill{Tank: 3, Level: controller.Quantity{Dim: controller.DimVolume}, Unit: controller.Unit{Name: "l", Dim: controller.DimVolume, ToSI: 1}}}},
+		{"a weighed amount", `{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T14:05:10Z","why":"weighed","by":"the manager","made":"2026-06-01T08:00:00+01:00","weighed":{"tank":1,"amount":"3210 kg","ticket":"T-88"}}`,
+			statement.Operator{
+				From: at(13), To: at(14), Why: new("weighed"), By: new("the manager"), Made: new(time.Date(2026, 6, 1, 7, 0, 0, 0, time.UTC)),
+				Weighed: &coverage.Weighed{Tank: 1, Amount: controller.Quantity{SI: 3210, Dim: controller.DimMass}, Unit: controller.Unit{Name: "kg", Dim: controller.DimMass, ToSI: 1}, Ticket: "T-88"},
+			}},
 		{"correction", `{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T16:05:10+02:00","why":"wrong field chosen","field":"Long Meadow"}`,
 			statement.Operator{From: at(13), To: at(14), Why: new("wrong field chosen"), Field: new("Long Meadow")}},
 	} {
@@ -119,6 +144,30 @@ func TestParseLineFaults(t *testing.T) {
 		{"humid beyond all", `{"weather":{"humidity_pct":101,"wind_mps":3}}`, "1:28: weather.humidity_pct: got 101, want a number of percent from 0 to 100",
 			statement.Operator{Weather: &statement.Weather{WindMPS: 3, Has: statement.HasWind}}},
 		{"degrees Fahrenheit", `{"weather":{"temperature_c":72}}`, "1:29: weather.temperature_c: got 72, want a number of degrees Celsius from -90 to 60", nothing},
+		{"mark of no session", `{"mark":{"of":"#3","done":true}}`, "1:15: mark.of: got #3, want a mark as SESSION#N, such as 000017-20260514T130510Z#3", nothing},
+		{"mark of no number", `{"mark":{"of":"000017-x#03","done":true}}`, "1:15: mark.of: got 000017-x#03, want a mark as SESSION#N, such as 000017-20260514T130510Z#3", nothing},
+		{"mark that is not said to be settled", `{"mark":{"of":"000017-x#3"}}`, "1:9: mark.done: got nothing, want true where it is settled, false where it is open again", nothing},
+		{"mark settled and left", `{"mark":{"of":"000017-x#3","done":true,"kind":"stone"}}`, "1:47: mark.kind: got it beside of, want of and done alone: a mark that is settled leaves no new one", nothing},
+		{"growth stage beyond the scale", `{"growth_stage":100,"field":"Mill Piece"}`, "1:17: growth_stage: got 100, want a whole number from 0 to 99", field},
+		{"growth stage between two", `{"growth_stage":1.5}`, "1:17: growth_stage: got 1.5, want a whole number from 0 to 99", nothing},
+		{"nothing adjusted", `{"adjust":[{"tank":1}]}`, "1:12: adjust[0]: got a tank of which nothing changes, want at least one of product, target, capacity, lag_s, rate, factor", nothing},
+		{"adjust of no tank", `{"adjust":[{"factor":2}]}`, "1:12: adjust[0].tank: got nothing, want the tank's number from 1 to 99", nothing},
+		{"adjust as one tank", `{"adjust":{"tank":1,"factor":2}}`, "1:11: adjust: got a group of keys, want a list of tanks with what changes of each", nothing},
+		{"a tank adjusted twice", `{"adjust":[{"tank":1,"factor":2},{"tank":1,"lag_s":1}]}`, "1:42: adjust[1].tank: got tank 1 a second time, want each tank's number once",
+			statement.Operator{Adjust: []coverage.Adjust{{Tank: 1, Factor: 2}}}},
+		{"a factor of none", `{"adjust":[{"tank":1,"factor":0},{"tank":2,"factor":5}]}`, "1:31: adjust[0].factor: got 0, want a number from 0.2 to 5",
+			statement.Operator{Adjust: []coverage.Adjust{{Tank: 2, Factor: 5}}}},
+		{"a rate of no basis", `{"adjust":[{"tank":1,"rate":"metered"}]}`, `1:29: adjust[0].rate: got metered, want reported, target, flow or an entered rate: a mass or a volume or seeds per area for a product of no stated kind, such as 112 kg/ha (…`, nothing},
+		{"a rate that is an amount", `{"adjust":[{"tank":1,"rate":"112 kg"}]}`, `1:29: adjust[0].rate: got 112 kg, want reported, target, flow or an entered rate: a mass or a volume or seeds per area for a product of no stated kind, such as 112 kg/ha`, nothing},
+		{"a liquid by weight", `{"adjust":[{"tank":1,"product":{"name":"Wash","kind":"liquid"},"target":"5 kg/ha"}]}`, `1:73: adjust[0].target: got 5 kg/ha, want a volume per area for a liquid, such as 80 l/ha`, nothing},
+		{"refill of nothing", `{"refill":{"tank":1}}`, "1:11: refill: got neither amount nor level, want one of amount, what was added, and level, what is in the tank now", nothing},
+		{"refill of both", `{"refill":{"tank":1,"amount":"1 kg","level":"1 kg"}}`, "1:11: refill: got both amount and level, want one of amount, what was added, and level, what is in the tank now", nothing},
+		{"refill of a rate", `{"refill":{"tank":1,"amount":"1 kg/ha"}}`, "1:30: refill.amount: got 1 kg/ha, want a mass, a volume or seeds, such as 1200 kg", nothing},
+		{"refill of zero", `{"refill":{"tank":1,"amount":"0 kg"}}`, "1:30: refill.amount: got 0 kg, want a mass, a volume or seeds, such as 1200 kg", nothing},
+		{"less than nothing in it", `{"refill":{"tank":1,"level":"-1 kg"}}`, "1:29: refill.level: got -1 kg, want a mass, a volume or seeds, such as 1200 kg", nothing},
+		{"weighed now", `{"weighed":{"tank":1,"amount":"1 kg"},"field":"Mill Piece"}`, "1:12: weighed: got it without a time, want it in a correction, with the from and to between which it was laid", field},
+		{"an author of nothing", `{"by":"the manager","why":"x","from":"2026-05-14T13:05:10Z"}`, "1:1: to: got nothing, want from, to and why together in a correction", nothing},
+		{"taken back in passing", `{"undo":3}`, "1:2: undo: got an unknown key, want one of …", nothing},
 		// A correction that cannot be placed must not act as something said now.
 		{"correction without an end", `{"from":"2026-05-14T13:05:10Z","why":"x","field":"Mill Piece"}`, "1:1: to: got nothing, want from, to and why together in a correction", nothing},
 		{"correction without a reason", `{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T14:05:10Z","field":"Mill Piece"}`, "1:1: why: got nothing, want from, to and why together in a correction", nothing},
@@ -195,14 +244,57 @@ func drawOperator(t *rapid.T) (op statement.Operator) {
 	if rapid.Bool().Draw(t, "weather?") {
 		op.Weather = &statement.Weather{Has: statement.HasWind | statement.HasTemperature, WindMPS: rapid.Float64Range(0, 120).Draw(t, "wind"), TemperatureC: rapid.Float64Range(-90, 60).Draw(t, "temperature")}
 	}
+	if rapid.Bool().Draw(t, "crop?") {
+		op.Crop, op.GrowthStage = new(name.Draw(t, "crop")), new(rapid.IntRange(0, 99).Draw(t, "stage"))
+	}
+	for i := range rapid.IntRange(0, 3).Draw(t, "adjustments") {
+		op.Adjust = append(op.Adjust, drawAdjust(t, i+1))
+	}
+	if rapid.Bool().Draw(t, "refill?") {
+		unit := drawUnit(t, "kg", "lb", "l", "gal", "seeds")
+		op.Refill = &coverage.Refill{Tank: rapid.IntRange(1, 99).Draw(t, "tank"), Unit: unit, Lot: name.Draw(t, "lot")}
+		if q := unit.Quantity(float64(rapid.IntRange(1, 9_999_999).Draw(t, "amount")) / 100); rapid.Bool().Draw(t, "level?") {
+			op.Refill.Level = q
+		} else {
+			op.Refill.Amount = q
+		}
+	}
+	if op.Correction() {
+		op.By, op.Made = new(name.Draw(t, "by")), new(op.To.Add(time.Hour))
+		unit := drawUnit(t, "kg", "lb")
+		op.Weighed = &coverage.Weighed{Tank: 1, Unit: unit, Amount: unit.Quantity(float64(rapid.IntRange(1, 9_999_999).Draw(t, "weighed")) / 100), Ticket: name.Draw(t, "ticket")}
+	}
 	return op
 }
 
-func drawTank(t *rapid.T, number int) coverage.Tank {
-	unit, err := controller.ParseUnit(rapid.SampledFrom([]string{"kg/ha", "lb/ac", "seeds/ac", "seeds/m2", "g/m2"}).Draw(t, "unit"))
+func drawUnit(t *rapid.T, names ...string) controller.Unit {
+	unit, err := controller.ParseUnit(rapid.SampledFrom(names).Draw(t, "unit"))
 	if err != nil {
 		t.Fatal(err)
 	}
+	return unit
+}
+
+func drawAdjust(t *rapid.T, number int) (a coverage.Adjust) {
+	tank := drawTank(t, number)
+	a.Tank, a.Factor = number, rapid.Float64Range(0.2, 5).Draw(t, "factor")
+	if rapid.Bool().Draw(t, "product?") {
+		a.Product, a.Target, a.Capacity, a.Unit = &tank.Product, tank.Target, tank.Capacity, tank.Unit
+	}
+	if rapid.Bool().Draw(t, "lag?") {
+		a.LagS = &tank.LagS
+	}
+	if rapid.Bool().Draw(t, "rate?") {
+		a.Rate = &coverage.RateRule{Basis: rapid.SampledFrom([]coverage.RateBasis{coverage.BasisReported, coverage.BasisTarget, coverage.BasisFlow, coverage.BasisFixed}).Draw(t, "basis")}
+		if a.Rate.Basis == coverage.BasisFixed {
+			a.Rate.Fixed, a.Rate.Unit = tank.Target, tank.Unit
+		}
+	}
+	return a
+}
+
+func drawTank(t *rapid.T, number int) coverage.Tank {
+	unit := drawUnit(t, "kg/ha", "lb/ac", "seeds/ac", "seeds/m2", "g/m2")
 	tank := coverage.Tank{
 		Number: number, Unit: unit, LagS: rapid.Float64Range(0, 60).Draw(t, "lag"),
 		Product: coverage.Product{Name: "Oats", Kind: coverage.KindSeed, ThousandKernelG: rapid.Float64Range(0.01, 3000).Draw(t, "kernels")},
@@ -224,6 +316,11 @@ func FuzzOperator(f *testing.F) {
 		`{"tanks":[{"tank":1,"product":{"name":"Oats","kind":"seed","thousand_kernel_g":38},"target":"112 kg/ha","capacity":"3800 kg","lag_s":4}]}`,
 		`{"tanks":[{"tank":2,"product":{"name":"Wash","kind":"liquid"},"target":"8.2gal/ac","capacity":"400 gal"}]}`,
 		`{"mark":{"kind":"stone","note":"big","at":[0.1,53.4]}}`, `{"weather":{"wind_mps":3,"wind_from_deg":250}}`,
+		`{"mark":{"of":"000017-20260514T130510Z#3","done":true}}`, `{"crop":"oats","growth_stage":13}`,
+		`{"adjust":[{"tank":1,"product":{"name":"Oats","kind":"seed","thousand_kernel_g":38},"target":"300 seeds/m2","capacity":"3800 kg","lag_s":3.5,"rate":"reported","factor":1.034}]}`,
+		`{"adjust":[{"tank":1,"rate":"112 kg/ha"},{"tank":2,"rate":"target"},{"tank":3,"rate":"flow"}]}`,
+		`{"refill":{"tank":1,"amount":"1200 kg","lot":"L-204","person":"the operator"}}`, `{"refill":{"tank":1,"level":"0 gal"}}`,
+		`{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T14:05:10Z","why":"x","by":"y","made":"2026-06-01T08:00:00+01:00","weighed":{"tank":1,"amount":"3210 kg","ticket":"T-88"}}`,
 		`{"from":"2026-05-14T13:05:10Z","to":"2026-05-14T14:05:10Z","why":"x","field":"y"}`, `{"person":"","note":"\ud800"}`, `{"a":[[[[`, `{"a":1e999}`, `[]`, ``,
 	} {
 		f.Add([]byte(s))
