@@ -11,6 +11,7 @@ import (
 	"drawbar/internal/live"
 	"drawbar/internal/marks"
 	"drawbar/internal/metrics"
+	"drawbar/internal/recent"
 	"drawbar/internal/server"
 	"drawbar/internal/source"
 	"drawbar/replay"
@@ -43,6 +44,7 @@ type core struct {
 	known   *known
 	marks   *marks.Keeper // nil without a catalogue
 	showing sync.Mutex    // held while marks are read to be shown
+	recent  *recent.Book
 	past    *pasts
 
 	events  chan replay.Event

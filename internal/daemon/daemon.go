@@ -48,7 +48,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	c.session, c.record, c.metrics = session, record, collector
 	farm := openCatalog(ctx, &cfg)
 	defer closeCatalog(farm, &cfg)
-	c.known = newKnown(farm, cfg.File.Fields.Known)
+	c.known, c.recent = newKnown(farm, cfg.File.Fields.Known), openRecent(&cfg)
 	if c.sources, err = openSources(&cfg); err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
@@ -77,6 +77,7 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 		beside.Go(func() { c.marks.Run(working) })
 		beside.Go(func() { c.marks.Reconcile(ctx) }) // which a stop does not wait for
 	}
+	beside.Go(func() { c.keepRecent(working) })
 
 	var ports sync.WaitGroup
 	for _, s := range c.sources {

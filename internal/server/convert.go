@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"drawbar/coverage"
+	"drawbar/coverage/supply"
 	"drawbar/internal/live"
 	"drawbar/nmea"
 )
@@ -114,7 +115,7 @@ func listed[T any](list []T) []T {
 	return list
 }
 
-func wireTanks(tanks []coverage.TankNow) []tankJSON {
+func wireTanks(tanks []coverage.TankNow, f *supply.Forecast) []tankJSON {
 	out := []tankJSON{}
 	for _, t := range tanks {
 		left := 0.0
@@ -126,7 +127,9 @@ func wireTanks(tanks []coverage.TankNow) []tankJSON {
 			RatePerM2: only(t.RatePerM2, t.HasRate), TargetPerM2: only(t.TargetPerM2, t.HasTarget),
 			Level: only(t.LevelAmount, t.HasLevel), Capacity: only(t.FullAmount, t.HasFull),
 			AreaLeftM2: only(left, t.HasLevel && t.HasRate && t.RatePerM2 > 0 && !math.IsInf(left, 0)),
+			LevelFrom:  only(t.LevelFrom.String(), t.LevelFrom != coverage.LevelUnknown),
 		})
+		wireOutlook(&out[len(out)-1], f)
 	}
 	return out
 }
@@ -190,7 +193,7 @@ func (s *Server) wireState(of *live.State) stateJSON {
 	return stateJSON{
 		Version: of.Version, Started: stamp(of.Started), Time: stamp(of.Now), Timezone: s.c.Timezone.String(), Units: s.c.Units.String(),
 		Events: of.Snapshot.Events, GNSS: wireGNSS(of), Controller: wireController(of), Machine: wireMachine(&of.Snapshot.Work),
-		Tanks: wireTanks(of.Snapshot.Work.Tanks), Operation: wireOperation(of), Recording: wireRecording(&of.Recording),
+		Tanks: wireTanks(of.Snapshot.Work.Tanks, &of.Outlook), Operation: wireOperation(of), Recording: wireRecording(&of.Recording),
 		Totals: totalsJSON{
 			WorkingS: float64(t.WorkingNS) / 1e9, DistanceM: t.DistanceM, WorkingDistanceM: t.WorkingDistanceM,
 			Gaps: t.Gaps, GapS: float64(t.GapNS) / 1e9, Marks: of.Snapshot.Work.Marks, ClockSteps: of.Snapshot.ClockSteps,

@@ -315,6 +315,34 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("mark without a change", "POST", "/api/marks/"+stoneID, `{}`, marked(nil), 422),
 		at("mark, disk full", "POST", "/api/marks/"+stoneID, `{"state":"done"}`, marked(errors.New("no space left on device")), 503),
 		at("mark in a replay", "POST", "/api/marks/"+stoneID, `{"state":"done"}`, Config{}, 409),
+		at("choices", "GET", "/api/choices?field=Mill+Piece", "", farmDesk(t, nil), 200),
+		at("choices without a catalogue", "GET", "/api/choices", "", full(), 200),
+		at("choices of a field with a long name", "GET", "/api/choices?field="+strings.Repeat("x", 300), "", full(), 422),
+		at("choices before there is anything", "GET", "/api/choices", "", nobody(nil), 200),
+		at("choices, catalogue gone", "GET", "/api/choices", "", gone(t), 503),
+		at("begin", "POST", "/api/begin", `{"field":"Mill Piece","person":"Driver","boundary":true}`, farmDesk(t, &heard{}), 200),
+		at("begin with what there is not", "POST", "/api/begin", `{"field":"Mill Piece","plans":["x"]}`, farmDesk(t, &heard{}), 422),
+		at("begin in a replay", "POST", "/api/begin", `{"field":"Mill Piece"}`, Config{}, 409),
+		at("begin, disk full", "POST", "/api/begin", `{"field":"Mill Piece"}`, broken(), 503),
+		at("begin, catalogue gone", "POST", "/api/begin", `{"field":"Mill Piece"}`, gone(t), 503),
+		at("try to begin", "POST", "/api/begin/try", `{"field":"Mill Piece"}`, farmDesk(t, nil), 200),
+		at("try to begin, no JSON", "POST", "/api/begin/try", `{`, full(), 400),
+		at("a product into a tank", "POST", "/api/tanks/1/product", `{"product":"Urea 46","target":"50 kg/ha"}`, farmDesk(t, &heard{}), 200),
+		at("nothing into a tank", "POST", "/api/tanks/1/product", `{}`, farmDesk(t, &heard{}), 422),
+		at("a product into tank 0", "POST", "/api/tanks/0/product", `{"product":"Urea 46"}`, farmDesk(t, &heard{}), 422),
+		at("a product in a replay", "POST", "/api/tanks/1/product", `{"product":"Urea 46"}`, Config{}, 409),
+		at("refill", "POST", "/api/tanks/1/refill", `{"amount":"1200 kg","lot":"L-204","person":"Driver"}`, farmDesk(t, &heard{}), 200),
+		at("refill with litres", "POST", "/api/tanks/1/refill", `{"level":"1200 l"}`, farmDesk(t, &heard{}), 422),
+		at("refill in a replay", "POST", "/api/tanks/1/refill", `{"amount":"1200 kg"}`, Config{}, 409),
+		at("refill, disk full", "POST", "/api/tanks/1/refill", `{"amount":"1200 kg"}`, broken(), 503),
+		at("a product on the spot", "POST", "/api/products/quick", `{"name":"Winter rye","kind":"seed","tank":1,"rate":"80 kg/ha"}`, farmDesk(t, &heard{}), 200),
+		at("a product on the spot, disk full", "POST", "/api/products/quick", `{"name":"Winter rye","kind":"seed","tank":1,"rate":"80 kg/ha"}`, farmDesk(t, &heard{refuse: errors.New("no space left on device")}), 200),
+		at("a product that there is", "POST", "/api/products/quick", `{"name":"Urea 46","kind":"granular"}`, farmDesk(t, &heard{}), 422),
+		at("a product without a catalogue", "POST", "/api/products/quick", `{"name":"Winter rye","kind":"seed"}`, full(), 409),
+		at("a product, catalogue gone", "POST", "/api/products/quick", `{"name":"Winter rye","kind":"seed"}`, gone(t), 503),
+		at("ready", "GET", "/api/ready", "", farmDesk(t, nil), 200),
+		at("ready, nothing known", "GET", "/api/ready", "", nobody(nil), 200),
+		at("ready, catalogue gone", "GET", "/api/ready", "", gone(t), 503),
 		at("access, alone", "GET", "/api/access", "", Config{}, 200),
 		at("access", "GET", "/api/access", "", locked(), 200),
 		at("access of a stranger", "GET", "/api/access", "", locked(), 200, "X-Forwarded-For", "192.0.2.7"),
@@ -340,6 +368,8 @@ func TestAnswersFitTheDescription(t *testing.T) {
 				parts[4] = "{operation}"
 			}
 			path = strings.Join(parts, "/")
+		case strings.HasPrefix(path, "/api/tanks/"):
+			path = "/api/tanks/{tank}/" + path[strings.LastIndex(path, "/")+1:]
 		case strings.HasPrefix(path, "/past/"):
 			path = "/past/{session}/"
 		case strings.HasPrefix(path, "/api/marks/"):

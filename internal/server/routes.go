@@ -28,6 +28,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.tilesAPI(a)
 	s.operatorAPI(a)
 	s.fieldsAPI(a)
+	s.dayAPI(a)
 	s.outlineAPI(a)
 	s.arrivalsAPI(a)
 	s.replayAPI(a)

@@ -17,8 +17,10 @@ import (
 	"drawbar/internal/access"
 	"drawbar/internal/catalog"
 	"drawbar/internal/live"
+	"drawbar/internal/recent"
 	"drawbar/internal/records"
 	"drawbar/internal/units"
+	"drawbar/nmea"
 )
 
 // Config is what a Server needs. Hub is needed, everything else may be left out:
@@ -48,6 +50,9 @@ type Config struct {
 	Units          units.System   // of what is shown as text
 	Timezone       *time.Location // the same; nil = UTC
 	Log            *slog.Logger   // nil: silent
+
+	Recent     *recent.Book // what was used last; nil: nothing
+	MinQuality nmea.Quality // of a position; below it nothing is painted
 
 	Past Past // nil: no recorded session can be looked at
 }

@@ -70,6 +70,12 @@ type tankJSON struct {
 	Level       *float64 `json:"level" doc:"What is left, in unit."`
 	Capacity    *float64 `json:"capacity" doc:"In unit."`
 	AreaLeftM2  *float64 `json:"area_left_m2" minimum:"0" doc:"Area that the level still does at the present rate."`
+
+	LevelFrom     *string         `json:"level_from" enum:"controller,refills" doc:"How the level is known: as the controller reports, or what was filled in less what was laid since."`
+	DistanceLeftM *float64        `json:"distance_left_m" minimum:"0" doc:"Way of work that the level still does with the sections that are on."`
+	TimeLeftS     *float64        `json:"time_left_s" minimum:"0" doc:"The same at the present speed."`
+	RunsOut       *placeAheadJSON `json:"runs_out" doc:"Null: not on the present pass, or not known."`
+	NextPassShort *bool           `json:"next_pass_short" doc:"What is left after this pass is not enough for the next one, if that is as long; null while not known."`
 }
 
 type operationJSON struct {

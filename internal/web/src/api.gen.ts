@@ -212,6 +212,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/begin": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Begin work
+         * @description Composes one operator line of field, boundary, crop, operation, implement, tanks and person, and says it. What is in force already is left out of it, so that no operation begins anew.
+         */
+        post: operations["begin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/begin/try": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * See what beginning would say
+         * @description As /api/begin, and nothing is said.
+         */
+        post: operations["tryBegin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/boundary/drive": {
         parameters: {
             query?: never;
@@ -248,6 +288,26 @@ export interface paths {
          * @description The outline of the ground worked so far. State it as the boundary to accept it.
          */
         get: operations["outlineOfWork"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/choices": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What there is to choose
+         * @description For work on a field: its seasons and plans, products in the order in which they are likely, tanks, implements, people, and what is suggested.
+         */
+        get: operations["choices"];
         put?: never;
         post?: never;
         delete?: never;
@@ -436,6 +496,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/products/quick": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Make a product on the spot
+         * @description Adds a product to the catalogue and, where a tank is named, puts it in.
+         */
+        post: operations["quickProduct"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/progress": {
         parameters: {
             query?: never;
@@ -448,6 +528,26 @@ export interface paths {
          * @description Work belongs to a plan of its season that names its product.
          */
         get: operations["progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/ready": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * What is missing or doubtful
+         * @description Each item with one step that settles it. It only informs.
+         */
+        get: operations["ready"];
         put?: never;
         post?: never;
         delete?: never;
@@ -530,6 +630,46 @@ export interface paths {
         get: operations["state"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tanks/{tank}/product": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Put a product into a tank
+         * @description Product and target from now on, also in mid-field; capacity and lag of the tank stay.
+         */
+        post: operations["putProduct"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/tanks/{tank}/refill": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Say that a tank was filled
+         * @description What was added, or what is in it now.
+         */
+        post: operations["refill"];
         delete?: never;
         options?: never;
         head?: never;
@@ -869,6 +1009,17 @@ export interface components {
             /** @description Those that stand, worst first. */
             alarms: components["schemas"]["Alarm"][];
         };
+        /** @description What a fertiliser is guaranteed to contain. */
+        Analysis: {
+            /** @description Potash, per cent of the mass. */
+            k2o_pct?: number;
+            /** @description Nitrogen, per cent of the mass. */
+            n_pct?: number;
+            /** @description Phosphate, per cent of the mass. */
+            p2o5_pct?: number;
+            /** @description Sulphur, per cent of the mass. */
+            s_pct?: number;
+        };
         /** @description Ground of the operation, square metres. */
         Area: {
             /** @description Treated at least once. */
@@ -914,6 +1065,27 @@ export interface components {
             /** @description What comes, for people. */
             words: string[];
         };
+        /** @description What begins. A member that is left out stays as it is. */
+        Begin: {
+            /** @description State the field's outline too, where it is known. */
+            boundary?: boolean;
+            /** @description Name of the field. */
+            field?: string | null;
+            /** @description Id or name of an implement of the catalogue. */
+            implement?: string | null;
+            /** @description Such as seeding; left out: that of the plans. */
+            operation?: string | null;
+            /** @description Name or role of who works; empty: nobody. */
+            person?: string | null;
+            /** @description Ids of plans of one season and operation, each of which gets a tank. */
+            plans?: string[];
+            /** @description Id of its season; left out: that of the plans, else that of the day. */
+            season?: string | null;
+            /** @description Over what the plans have for these tanks. */
+            tanks?: components["schemas"]["TankWish"][];
+            /** @description Id or name of a tractor of the catalogue: the antenna's distances are those of the tractor. */
+            tractor?: string | null;
+        };
         /** @description One text laid beside the operation. */
         Checklist: {
             /**
@@ -941,6 +1113,36 @@ export interface components {
             title: string;
             /** @description Of that answer. */
             why: string;
+        };
+        /** @description What there is to choose for work on a field, and what would be said. */
+        Choices: {
+            /** @description Inside it. */
+            area_m2: number | null;
+            /** @description What is suggested: send it to /api/begin as it is, or changed. */
+            begin: components["schemas"]["Begin"];
+            /** @description Its name; null: none was named and none is in hand. */
+            field: string | null;
+            /** @description An outline of it is known. */
+            has_outline: boolean;
+            /** @description Of the catalogue. */
+            implements: components["schemas"]["Tool"][];
+            /** @description Who worked last. */
+            last_person: string | null;
+            now: components["schemas"]["Now"];
+            /** @description Of the catalogue; who worked last comes first. */
+            people: components["schemas"]["Item"][];
+            /** @description Of the season of the day, in order. */
+            plans: components["schemas"]["PlanChoice"][];
+            /** @description Planned first, then laid here last, then laid last, then the others by name. */
+            products: components["schemas"]["ProductChoice"][];
+            /** @description Of the field. */
+            seasons: components["schemas"]["SeasonChoice"][];
+            /** @description As they are now, ascending by number. */
+            tanks: components["schemas"]["TankChoice"][];
+            /** @description Of the catalogue. */
+            tractors: components["schemas"]["Item"][];
+            /** @description What that comes to. */
+            would: components["schemas"]["Saying"];
         };
         /** @description The code by which a device is paired. */
         Code: {
@@ -1251,6 +1453,11 @@ export interface components {
              */
             status: "ok" | "starting" | "stopped";
         };
+        /** @description An item of the catalogue. */
+        Item: {
+            id: string;
+            name: string;
+        };
         /** @description A mark of whichever session, as it is kept. */
         KeptMark: {
             /** @description In which it lies from the machine, true, clockwise from north. */
@@ -1427,6 +1634,19 @@ export interface components {
             /** @description Such as EUR. */
             currency: string;
         };
+        /** @description What is in force. */
+        Now: {
+            /** @description What grows or will grow. */
+            crop: string | null;
+            /** @description Null: not stated, as of the others. */
+            field: string | null;
+            /** @description Its name; empty: it has none. */
+            implement: string | null;
+            /** @description Such as seeding. */
+            operation: string | null;
+            /** @description Who works. */
+            person: string | null;
+        };
         /** @description Nutrients of the products whose analysis the catalogue knows. */
         Nutrients: {
             /** @description Potash. */
@@ -1589,6 +1809,38 @@ export interface components {
             /** @description Null: nothing to settle. */
             offer: components["schemas"]["Offer"] | null;
         };
+        /** @description Where a tank runs out on the present pass. */
+        PlaceAhead: {
+            /** @description Metres of way from here. */
+            in_m: number;
+            /** @description Seconds at the present speed; null while that is not known. */
+            in_s: number | null;
+            /** @description WGS 84. */
+            lat_deg: number;
+            /** @description WGS 84. */
+            lon_deg: number;
+        };
+        /** @description A product that is planned. */
+        PlanChoice: {
+            /** @description Gross ground of this season that this board saw laid; null: none. */
+            done_m2: number | null;
+            /** @description Of the field; null where not known. */
+            done_share: number | null;
+            id: string;
+            note: string;
+            /** @description Such as seeding. */
+            operation: string;
+            /** @description Plans of the same order go on together. */
+            order: number;
+            /** @description Its name. */
+            product: string;
+            /** @description With its unit. */
+            rate: string;
+            /** @description It is among what is suggested. */
+            suggested: boolean;
+            /** @description Null: any. */
+            tank: number | null;
+        };
         /** @description One plan and how much of it is done. */
         PlanStep: {
             /** @description In the unit of the plan. */
@@ -1646,6 +1898,32 @@ export interface components {
              */
             unit: "" | "kg" | "l" | "seeds";
         };
+        /** @description A product to choose. */
+        ProductChoice: {
+            /**
+             * @description Why it is here: planned, laid on this field lately, laid lately, or in the catalogue.
+             * @enum {string}
+             */
+            from: "plan" | "here" | "last" | "catalogue";
+            /** @description In the catalogue; null: it is not there. */
+            id: string | null;
+            /**
+             * @description Null where not known.
+             * @enum {string|null}
+             */
+            kind: "seed" | "seed treatment" | "granular" | "liquid" | "anhydrous" | "inoculant" | "crop protection" | "blend" | null;
+            /** @description The limit that a person entered; null: none. */
+            max_rate: string | null;
+            name: string;
+            /** @description Days to the harvest, as a person entered them; null: none. */
+            pre_harvest_days: number | null;
+            /** @description Hours before people may enter again, as a person entered them; null: none. */
+            reentry_h: number | null;
+            /** @description As planned, else as laid last; null: any. */
+            tank: number | null;
+            /** @description With its unit: as planned, else as laid last. */
+            target: string | null;
+        };
         /** @description As controller.line of the configuration. */
         Profile: {
             /** @enum {string} */
@@ -1680,6 +1958,64 @@ export interface components {
             /** @description How much of it there is in all. */
             unplanned_total: number;
         };
+        /** @description What changes of a tank from now on. */
+        Put: {
+            /** @description Id or name of a product; left out: what is in it. */
+            product?: string | null;
+            /** @description With its unit; left out: as it is, where it fits the product. */
+            target?: string | null;
+        };
+        /** @description A product made on the spot. */
+        Quick: {
+            /** @description Of a granular, liquid or anhydrous product. */
+            analysis?: components["schemas"]["Analysis"];
+            /** @description Not of a seed. */
+            density_kg_per_l?: number | null;
+            /**
+             * @description Its kind.
+             * @enum {string}
+             */
+            kind: "seed" | "seed treatment" | "granular" | "liquid" | "anhydrous" | "inoculant" | "crop protection";
+            name: string;
+            /** @description The target of that tank, with its unit. */
+            rate?: string | null;
+            /** @description Put it into this tank from now on; left out: only make it. */
+            tank?: number | null;
+            /** @description Of a seed. */
+            thousand_kernel_g?: number | null;
+        };
+        /** @description The product is in the catalogue. */
+        QuickDone: {
+            /** @description Of the product. */
+            id: string;
+            /** @description Why it is in the catalogue and yet not in the tank; null: there is none. */
+            problem: string | null;
+            /** @description What was said of the tank; null: nothing was to be said. */
+            said: components["schemas"]["Saying"] | null;
+        };
+        /** @description What is missing or doubtful. Work is recorded whatever is in the list. */
+        Ready: {
+            /** @description The gravest first; empty while a recorded session is shown. */
+            items: components["schemas"]["ReadyItem"][];
+        };
+        /** @description One thing that is missing or doubtful. */
+        ReadyItem: {
+            /**
+             * @description What it is about.
+             * @enum {string}
+             */
+            kind: "no_field" | "no_implement" | "fix_quality" | "target_over_limit" | "interval_runs" | "tank_without_product" | "tank_unit" | "section_count" | "implement_width" | "target_off_plan" | "no_boundary" | "no_person";
+            /**
+             * @description warning: the record or a person may suffer.
+             * @enum {string}
+             */
+            severity: "note" | "warning";
+            step: components["schemas"]["Step"];
+            /** @description Such as tank 1, or a product; null where there is only one. */
+            subject: string | null;
+            /** @description What is the matter, a sentence or two. */
+            text: string;
+        };
         /** @description The line is in the recording. */
         Recorded: {
             /** @description Number of the mark that was left, null for none. */
@@ -1704,6 +2040,17 @@ export interface components {
         Redraw: {
             /** @description The pieces that follow come after this one. */
             work: number;
+        };
+        /** @description A tank was filled, or looked into: one of amount and level. */
+        Refill: {
+            /** @description What was added, with its unit, such as 1200 kg. */
+            amount?: string | null;
+            /** @description What is in it now, with its unit. */
+            level?: string | null;
+            /** @description Of the product. */
+            lot?: string | null;
+            /** @description Who filled it. */
+            person?: string | null;
         };
         /** @description A tank that was filled or looked into: one of amount and level. */
         RefillLine: {
@@ -1745,6 +2092,29 @@ export interface components {
              * @enum {string}
              */
             role: "operator" | "viewer" | "helper";
+        };
+        /** @description An operator line that was or would be said. */
+        Saying: {
+            /** @description Limits and intervals to think of before. Entered by a person: the product label, the local rules and a licensed person decide. */
+            cautions: string[];
+            /** @description What the record would still lack, such as person. */
+            lacks: string[];
+            /** @description The line; null: there is nothing to say. A boundary is left out of it here. */
+            line: string | null;
+            /** @description It is in the recording. False: it would be, or there was nothing to say, as all of it is in force. */
+            recorded: boolean;
+            /** @description What it says of operation, products and tanks. */
+            words: string;
+        };
+        /** @description A crop on the field. */
+        SeasonChoice: {
+            /** @description Its name. */
+            crop: string;
+            /** @description The day falls in it. */
+            current: boolean;
+            id: string;
+            /** @description A year, or days. */
+            when: string;
         };
         /** @description An alarm that the operator has seen. */
         Seen: {
@@ -1892,27 +2262,86 @@ export interface components {
             /** @description Times as fast as it was recorded. */
             speed?: number;
         };
+        /** @description The one step that settles it. begin, put_product, set_target and say_person are said with one request; the others open what a person looks at or enters. */
+        Step: {
+            /**
+             * @description What it does.
+             * @enum {string}
+             */
+            do: "begin" | "put_product" | "set_target" | "say_person" | "see" | "choose_field" | "draw_boundary" | "choose_implement" | "choose_person" | "open_tank" | "open_arrivals";
+            /** @description Name of a field. */
+            field: string | null;
+            /** @description Name or role. */
+            person: string | null;
+            /** @description Name of a product. */
+            product: string | null;
+            /** @description Number of a tank. */
+            tank: number | null;
+            /** @description With its unit, such as 112 kg/ha. */
+            target: string | null;
+            /** @description On its button. */
+            text: string;
+        };
         /** @description A tank as its meter said last. */
         Tank: {
             /** @description Area that the level still does at the present rate. */
             area_left_m2: number | null;
             /** @description In unit. */
             capacity: number | null;
+            /** @description Way of work that the level still does with the sections that are on. */
+            distance_left_m: number | null;
             /** @description What is left, in unit. */
             level: number | null;
+            /**
+             * @description How the level is known: as the controller reports, or what was filled in less what was laid since.
+             * @enum {string|null}
+             */
+            level_from: "controller" | "refills" | null;
+            /** @description What is left after this pass is not enough for the next one, if that is as long; null while not known. */
+            next_pass_short: boolean | null;
             /** @description What it holds, empty while not stated. */
             product: string;
             /** @description Unit per square metre. */
             rate_per_m2: number | null;
+            /** @description Null: not on the present pass, or not known. */
+            runs_out: components["schemas"]["PlaceAhead"] | null;
             /** @description Number. */
             tank: number;
             /** @description Unit per square metre. */
             target_per_m2: number | null;
+            /** @description The same at the present speed. */
+            time_left_s: number | null;
             /**
              * @description Of amounts; null while not known.
              * @enum {string|null}
              */
             unit: "kg" | "l" | "seeds" | null;
+        };
+        /** @description A tank as it is stated. */
+        TankChoice: {
+            /** @description With its unit. */
+            capacity: string | null;
+            /** @description The controller has spoken of it. */
+            metered: boolean;
+            /** @description What it holds; null: not stated. */
+            product: string | null;
+            tank: number;
+            /** @description With its unit. */
+            target: string | null;
+            /**
+             * @description In which it is counted; null while not known.
+             * @enum {string|null}
+             */
+            unit: "kg" | "l" | "seeds" | null;
+        };
+        /** @description What goes into a tank. */
+        TankWish: {
+            /** @description Id or name of a product; left out: what is in it. */
+            product?: string | null;
+            /** @description Number. */
+            tank: number;
+            /** @description With its unit; left out: that of the plan of the product, else as it is. */
+            target?: string | null;
         };
         /** @description What the map tiles show. */
         Tiles: {
@@ -1920,6 +2349,17 @@ export interface components {
             revision: number;
             /** @description Number of the last piece of work that they carry. */
             work: number;
+        };
+        /** @description An implement of the catalogue. */
+        Tool: {
+            id: string;
+            name: string;
+            /** @description Such as seeding, empty where not stated. */
+            operation: string;
+            /** @description How many. */
+            sections: number;
+            /** @description Of all sections. */
+            width_m: number;
         };
         /** @description What was used of one product. */
         Total: {
@@ -3567,6 +4007,261 @@ export interface operations {
             };
         };
     };
+    begin: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Begin"];
+            };
+        };
+        responses: {
+            /** @description It is in the recording, or was in force. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Saying"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be recorded, or the catalogue did not answer in time. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    tryBegin: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Begin"];
+            };
+        };
+        responses: {
+            /** @description What would be said. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Saying"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The catalogue did not answer in time. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
     drive: {
         parameters: {
             query?: never;
@@ -3837,6 +4532,92 @@ export interface operations {
                 };
             };
             /** @description The core did not answer in time. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    choices: {
+        parameters: {
+            query?: {
+                /** @description Name of the field; left out: the one in hand, else the one that the machine is in. */
+                field?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The choices. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Choices"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The catalogue did not answer in time. */
             503: {
                 headers: {
                     [name: string]: unknown;
@@ -4787,6 +5568,138 @@ export interface operations {
             };
         };
     };
+    quickProduct: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Quick"];
+            };
+        };
+        responses: {
+            /** @description It is in the catalogue. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QuickDone"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description There is no catalogue, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The catalogue did not answer in time. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
     progress: {
         parameters: {
             query: {
@@ -4869,6 +5782,80 @@ export interface operations {
                 };
             };
             /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    ready: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The list. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Ready"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The catalogue did not answer in time. */
             503: {
                 headers: {
                     [name: string]: unknown;
@@ -5214,6 +6201,276 @@ export interface operations {
                 };
             };
             /** @description The core has not started yet. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    putProduct: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Number. */
+                tank: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Put"];
+            };
+        };
+        responses: {
+            /** @description It is in the recording, or was in force. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Saying"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be recorded, or the catalogue did not answer in time. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    refill: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Number. */
+                tank: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Refill"];
+            };
+        };
+        responses: {
+            /** @description It is in the recording. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Saying"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be recorded, or the catalogue did not answer in time. */
             503: {
                 headers: {
                     [name: string]: unknown;
