@@ -136,6 +136,7 @@ func commands() []*cobra.Command {
 		newSessionsCommand(),
 		newCorrectCommand(),
 		newCatalogCommand(),
+		newMarksCommand(),
 	}
 }
 
