@@ -59,9 +59,9 @@ func open(ctx context.Context, path string) (*Catalog, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open catalogue %s: %w", path, err)
 	}
-	// Readers beside one writer; more would only wait.
-	db.SetMaxOpenConns(4)
-	db.SetMaxIdleConns(4)
+	// Readers beside one writer and two who watch; more would only wait.
+	db.SetMaxOpenConns(6)
+	db.SetMaxIdleConns(6)
 	c := &Catalog{db: db, path: path}
 	if err := c.migrate(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("open catalogue %s: %w", path, err), db.Close())

@@ -93,6 +93,9 @@ func (c *core) CatalogChanged(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("know the fields of the catalogue: %w", err)
 	}
+	if c.records != nil {
+		c.records.Refresh()
+	}
 	return c.Do(ctx, func() {
 		k.list.Store(&fields)
 		c.board.replaceFields(place)

@@ -12,6 +12,7 @@ import (
 	"drawbar/internal/marks"
 	"drawbar/internal/metrics"
 	"drawbar/internal/recent"
+	"drawbar/internal/records"
 	"drawbar/internal/server"
 	"drawbar/internal/source"
 	"drawbar/replay"
@@ -46,6 +47,7 @@ type core struct {
 	showing sync.Mutex    // held while marks are read to be shown
 	recent  *recent.Book
 	past    *pasts
+	records *records.Index // nil: there is none
 
 	events  chan replay.Event
 	saying  chan said

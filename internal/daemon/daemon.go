@@ -53,6 +53,8 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
 	}
 	c.keepMarks(farm)
+	c.records = openRecords(ctx, &cfg, farm, record)
+	defer c.closeRecords()
 	c.past = newPasts(&cfg, record.folder.Dir(), record.name, c.known.all)
 	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
@@ -78,6 +80,7 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 		beside.Go(func() { c.marks.Reconcile(ctx) }) // which a stop does not wait for
 	}
 	beside.Go(func() { c.keepRecent(working) })
+	beside.Go(func() { c.keepRecords(ctx, tidied) })
 
 	var ports sync.WaitGroup
 	for _, s := range c.sources {

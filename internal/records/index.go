@@ -120,23 +120,20 @@ func (x *Index) refresh() {
 	}
 }
 
-// Recompute has a session worked out before all others, as after a correction. It
-// does not wait for it; Session tells how it stands.
-func (x *Index) Recompute(session string) error {
+// Recompute has a session worked out before all others and without a rest, as after a
+// correction. It does not wait for it; Session tells how it stands.
+func (x *Index) Recompute(session string) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
-	e := x.entries[session]
-	if e == nil {
-		return fmt.Errorf("there is no session %s", session)
-	}
-	x.asks++
-	e.asked = x.asks
-	e.digest = digestOf(&e.files) + " asked" // out of date until it is looked at anew
-	if x.current != nil && x.current != e && x.current.asked == 0 {
-		x.stop()
+	if e := x.entries[session]; e != nil {
+		x.asks++
+		e.asked = x.asks
+		e.digest = "asked for" // out of date until it is worked out
+		if x.current != nil && (x.current == e || x.current.asked == 0) {
+			x.stop()
+		}
 	}
 	x.refresh()
-	return nil
 }
 
 // Wait returns when nothing is left to be worked out.

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"time"
 
@@ -16,12 +17,16 @@ import (
 
 // How often the worker looks around.
 const (
-	lookEvery    = 5 * time.Second // where nobody says that something changed
+	lookEvery    = 5 * time.Second // at the folder and the catalogue, where nobody says that something changed
+	filesEvery   = time.Minute     // at every file: what another program appends to one changes no folder
 	publishEvery = time.Second     // while there is much to work out
 )
 
 // Run works out what is missing until ctx ends. It is one goroutine, its caller's.
 func (x *Index) Run(ctx context.Context) error {
+	if x.c.Rest > 0 {
+		giveWay()
+	}
 	w := &worker{x: x, book: x.view.Load().book}
 	defer w.end()
 	if err := w.load(ctx); err != nil {
@@ -37,7 +42,7 @@ func (x *Index) Run(ctx context.Context) error {
 		case <-x.kick:
 			w.look(ctx)
 		case <-tick.C:
-			w.look(ctx)
+			w.glance(ctx)
 		default:
 		}
 		if w.work(ctx) {
@@ -49,7 +54,7 @@ func (x *Index) Run(ctx context.Context) error {
 		case <-x.kick:
 			w.look(ctx)
 		case <-tick.C:
-			w.look(ctx)
+			w.glance(ctx)
 		}
 	}
 	return nil
@@ -63,6 +68,8 @@ type worker struct {
 	joins     []Join
 	published time.Time
 	dirty     bool // what is known has changed since
+	looked    time.Time
+	folder    time.Time // its change, as seen then
 }
 
 func (w *worker) end() {
@@ -98,8 +105,27 @@ func (w *worker) load(ctx context.Context) error {
 	return nil
 }
 
+// glance looks at the files only where the folder has changed or it is time.
+func (w *worker) glance(ctx context.Context) {
+	info, err := os.Stat(w.x.c.Dir)
+	if err != nil || !info.ModTime().Equal(w.folder) || time.Since(w.looked) >= filesEvery {
+		w.look(ctx)
+		return
+	}
+	if err := w.lookAtCatalog(ctx); err != nil && ctx.Err() == nil {
+		w.x.log.Error("the catalogue cannot be read for the records", "error", err)
+	}
+	if w.dirty {
+		w.publish()
+	}
+}
+
 // look takes in what has changed in the folder and in the catalogue.
 func (w *worker) look(ctx context.Context) {
+	w.looked = time.Now()
+	if info, err := os.Stat(w.x.c.Dir); err == nil {
+		w.folder = info.ModTime()
+	}
 	if err := errors.Join(w.lookAtFiles(ctx), w.lookAtCatalog(ctx)); err != nil && ctx.Err() == nil {
 		w.x.log.Error("the records cannot be brought up to date", "error", err)
 	}
@@ -134,7 +160,7 @@ func (w *worker) lookAtFiles(ctx context.Context) error {
 			e = &entry{}
 			x.entries[f.Session] = e
 		}
-		if digest := digestOf(&f); e.digest != digest {
+		if digest := digestOf(&f); e.digest != digest && e.asked == 0 {
 			w.dirty = true
 			e.digest = digest
 		}
@@ -234,8 +260,7 @@ func (w *worker) session(ctx context.Context, e *entry) {
 	doing, stop := context.WithCancel(ctx)
 	defer stop()
 	x.mu.Lock()
-	e.digest = digestOf(&e.files)
-	files, digest, asked := e.files, e.digest, e.asked
+	files, digest, asked := e.files, digestOf(&e.files), e.asked
 	x.current, x.stop = e, stop
 	x.mu.Unlock()
 	r := replaySession(doing, &files, w.pace(asked > 0), x.packer, func(share float64) {
@@ -255,7 +280,7 @@ func (w *worker) session(ctx context.Context, e *entry) {
 	x.mu.Lock()
 	e.result, e.ops = r, r.Operations
 	if e.asked == asked {
-		e.asked = 0
+		e.asked, e.digest = 0, digest
 	}
 	x.mu.Unlock()
 	w.dirty = true

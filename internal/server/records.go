@@ -98,7 +98,7 @@ func (s *Server) moment(name, text string, days int) (t time.Time, err error) {
 // noRecords refuses where nothing recorded is known.
 func (s *Server) noRecords() error {
 	if s.c.Records == nil {
-		return refuse(http.StatusServiceUnavailable, "no recorded work is known here: look at it in a running daemon")
+		return refuse(http.StatusServiceUnavailable, "no recorded work is known here: the index could not be opened, as the log of the daemon says, or a recorded session is being shown")
 	}
 	return nil
 }
