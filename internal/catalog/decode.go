@@ -16,6 +16,7 @@ type reader struct {
 	places map[ID]place
 	noID   []ID // items that stated none, which may get that of one with their name
 	refs   []reference
+	single bool                      // one item is read: what stands below it in a file is none of it
 	marks  map[string]statement.Node // where members are that are looked at in the end, by path
 }
 
@@ -130,6 +131,14 @@ func (r *reader) open(n *statement.Node, at string, keys ...string) *members {
 	return &members{o, r, n, at, before}
 }
 
+// keys are those of an item, with that of what stands below it in a file.
+func (r *reader) keys(below string, keys ...string) []string {
+	if r.single {
+		return keys
+	}
+	return append(keys, below)
+}
+
 func (m *members) faulty() bool { return m.r.wrong.Len() > m.before }
 
 // meta reads what every item has and keeps the item's place.
@@ -239,9 +248,10 @@ func (m *members) checked(is problems, references ...string) bool {
 // problem notes a problem of an item at the member it is in.
 func (r *reader) problem(at place, path, got, want string) {
 	n, full := at.node.Locate(path), at.path
-	if path != "" {
-		full += "." + path
+	if path != "" && full != "" {
+		full += "."
 	}
+	full += path
 	if mark, ok := r.marks[full]; ok {
 		n = &mark
 	}
@@ -249,7 +259,7 @@ func (r *reader) problem(at place, path, got, want string) {
 }
 
 func (r *reader) field(n *statement.Node, at string) {
-	m := r.open(n, at, "name", "id", "archived", "note", "boundary", "seasons")
+	m := r.open(n, at, r.keys("seasons", "name", "id", "archived", "note", "boundary")...)
 	if m == nil {
 		return
 	}
@@ -266,7 +276,7 @@ func (r *reader) field(n *statement.Node, at string) {
 }
 
 func (r *reader) season(n *statement.Node, at string, field ID) {
-	m := r.open(n, at, "crop", "id", "archived", "crop_code", "year", "start", "end", "target_yield", "note", "plans")
+	m := r.open(n, at, r.keys("plans", "crop", "id", "archived", "crop_code", "year", "start", "end", "target_yield", "note")...)
 	if m == nil {
 		return
 	}

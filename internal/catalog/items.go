@@ -20,6 +20,7 @@ type Items[T any] struct {
 type Which struct {
 	Archived bool // the archived ones too
 	Of       ID   // of seasons and marks those of a field, of plans those of a season; "" = all
+	Brief    bool // of fields without their outlines; AreaM2 tells whether there is one
 }
 
 // List lists items, by name, seasons by their begin, plans by their order, marks by
@@ -36,7 +37,11 @@ func (x Items[T]) List(ctx context.Context, which Which) (out []T, err error) {
 		where, args = where+" AND "+x.table.parent+" = ?", append(args, which.Of)
 	}
 	err = x.catalog.read(ctx, "list "+x.table.name, func(tx *sql.Tx) error {
-		out, err = x.table.all(ctx, tx, where, args...)
+		t := *x.table
+		if which.Brief && t.brief != nil {
+			t.columns = t.brief
+		}
+		out, err = t.all(ctx, tx, where, args...)
 		return err
 	})
 	return out, err

@@ -15,8 +15,10 @@ type table[T any] struct {
 	order   string   // of a list: columns that, with the id, put it in one order
 	parent  string   // the column with what the item belongs to, "" = nothing
 	columns []string // beside id, revision and archived
+	brief   []string // the same, but for what is long; nil = all is short
 	named   bool     // has name_key as well, which is not in columns
 
+	file file[T]
 	meta func(*T) *Meta
 	// cells are the values of columns; scan gives the places for them, and what is
 	// to be done once they are filled.

@@ -18,10 +18,15 @@ import (
 func fieldTable() *table[Field] {
 	return &table[Field]{
 		kind: KindField, name: "field", order: "name_key", named: true,
-		columns: []string{"name", "note", "area_m2", "outline"},
-		meta:    func(f *Field) *Meta { return &f.Meta },
-		title:   func(f *Field) string { return f.Name },
-		check:   (*Field).check,
+		file: file[Field]{
+			in:     func(d *Document) *[]Field { return &d.Fields },
+			read:   func(r *reader, n *statement.Node) { r.field(n, "") },
+			encode: (*encoder).field,
+		},
+		columns: []string{"name", "note", "area_m2", "outline"}, brief: []string{"name", "note", "area_m2", "NULL"},
+		meta:  func(f *Field) *Meta { return &f.Meta },
+		title: func(f *Field) string { return f.Name },
+		check: (*Field).check,
 		cells: func(f *Field) []any {
 			if f.Outline == nil {
 				return []any{f.Name, f.Note, nil, nil}
@@ -32,6 +37,7 @@ func fieldTable() *table[Field] {
 			var outline []byte
 			var area sql.NullFloat64
 			return []any{&f.Name, &f.Note, &area, &outline}, func() error {
+				f.AreaM2 = area.Float64
 				if outline == nil {
 					return nil
 				}
@@ -43,7 +49,7 @@ func fieldTable() *table[Field] {
 				if !ok {
 					return fmt.Errorf("outline: a %s", g.GeoJSONType())
 				}
-				f.Outline, f.AreaM2 = m, area.Float64
+				f.Outline = m
 				return nil
 			}
 		},
@@ -53,6 +59,12 @@ func fieldTable() *table[Field] {
 func seasonTable() *table[Season] {
 	return &table[Season]{
 		kind: KindSeason, name: "season", parent: "field",
+		file: file[Season]{
+			in:     func(d *Document) *[]Season { return &d.Seasons },
+			read:   func(r *reader, n *statement.Node) { r.season(n, "", "") },
+			encode: (*encoder).season,
+			parent: func(s *Season) *ID { return &s.Field },
+		},
 		order:   "field, CASE start_date WHEN '' THEN printf('%04d-01-01', year) ELSE start_date END, crop",
 		columns: []string{"field", "crop", "crop_code", "year", "start_date", "end_date", "target_yield", "note"},
 		meta:    func(s *Season) *Meta { return &s.Meta },
@@ -76,6 +88,12 @@ func seasonTable() *table[Season] {
 func planTable() *table[Plan] {
 	return &table[Plan]{
 		kind: KindPlan, name: "plan", parent: "season", order: "season, step, tank, operation",
+		file: file[Plan]{
+			in:     func(d *Document) *[]Plan { return &d.Plans },
+			read:   func(r *reader, n *statement.Node) { r.plan(n, "", "") },
+			encode: (*encoder).plan,
+			parent: func(l *Plan) *ID { return &l.Season },
+		},
 		columns: []string{"season", "step", "operation", "product", "rate", "tank", "note"},
 		meta:    func(l *Plan) *Meta { return &l.Meta },
 		check:   (*Plan).check,
@@ -119,6 +137,11 @@ func (p *problems) exists(ctx context.Context, q querier, key, table string, id 
 func implementTable() *table[Implement] {
 	return &table[Implement]{
 		kind: KindImplement, name: "implement", order: "name_key", named: true,
+		file: file[Implement]{
+			in:     func(d *Document) *[]Implement { return &d.Implements },
+			read:   func(r *reader, n *statement.Node) { r.implement(n, "") },
+			encode: (*encoder).implement,
+		},
 		columns: []string{"name", "note", "operation", "mount", "antenna_to_hitch_m", "antenna_right_m", "hitch_to_axle_m", "hitch_to_bar_m", "bar_right_m", "sections_m"},
 		meta:    func(im *Implement) *Meta { return &im.Meta },
 		title:   func(im *Implement) string { return im.Name },
@@ -148,6 +171,11 @@ func implementTable() *table[Implement] {
 func tractorTable() *table[Tractor] {
 	return &table[Tractor]{
 		kind: KindTractor, name: "tractor", order: "name_key", named: true,
+		file: file[Tractor]{
+			in:     func(d *Document) *[]Tractor { return &d.Tractors },
+			read:   func(r *reader, n *statement.Node) { r.tractor(n, "") },
+			encode: (*encoder).tractor,
+		},
 		columns: []string{"name", "note", "antenna_right_m", "antenna_to_hitch_m", "antenna_to_linkage_m"},
 		meta:    func(t *Tractor) *Meta { return &t.Meta },
 		title:   func(t *Tractor) string { return t.Name },
@@ -168,6 +196,11 @@ func tractorTable() *table[Tractor] {
 func personTable() *table[Person] {
 	return &table[Person]{
 		kind: KindPerson, name: "person", order: "name_key", named: true,
+		file: file[Person]{
+			in:     func(d *Document) *[]Person { return &d.People },
+			read:   func(r *reader, n *statement.Node) { r.person(n, "") },
+			encode: (*encoder).person,
+		},
 		columns: []string{"name", "licence", "note"},
 		meta:    func(p *Person) *Meta { return &p.Meta },
 		title:   func(p *Person) string { return p.Name },

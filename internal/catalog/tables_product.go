@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
+
+	"drawbar/replay/statement"
 )
 
 // substanceJSON is an active substance in its column.
@@ -17,6 +19,11 @@ type substanceJSON struct {
 func productTable() *table[Product] {
 	return &table[Product]{
 		kind: KindProduct, name: "product", order: "name_key", named: true,
+		file: file[Product]{
+			in:     func(d *Document) *[]Product { return &d.Products },
+			read:   func(r *reader, n *statement.Node) { r.product(n, "") },
+			encode: (*encoder).product,
+		},
 		columns: []string{
 			"name", "note", "kind", "density_kg_per_l", "thousand_kernel_g", "germination_pct", "lot", "rides_on", "dose",
 			"n_pct", "p2o5_pct", "k2o_pct", "s_pct", "registration", "substances", "max_rate", "max_applications", "reentry_h",

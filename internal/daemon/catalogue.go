@@ -79,9 +79,15 @@ func (k *known) read(ctx context.Context) ([]boundary.Field, error) {
 	return out, nil
 }
 
-// CatalogChanged has the daemon know fields and marks as the catalogue has them now.
-func (c *core) CatalogChanged(ctx context.Context) error {
-	c.showMarks(ctx)
+// CatalogChanged has the daemon know what it needs of the catalogue as it is now,
+// after an item of a kind was changed; of a field, also where many were.
+func (c *core) CatalogChanged(ctx context.Context, of catalog.Kind) error {
+	if of == catalog.KindField || of == catalog.KindMark {
+		c.showMarks(ctx)
+	}
+	if of != catalog.KindField {
+		return nil
+	}
 	k := c.known
 	k.reading.Lock()
 	defer k.reading.Unlock()
@@ -108,7 +114,7 @@ func (c *core) knowFields(ctx context.Context, before bool) (ok bool) {
 	if c.known.catalog == nil {
 		return true
 	}
-	err := c.CatalogChanged(ctx)
+	err := c.CatalogChanged(ctx, catalog.KindField)
 	if err != nil && before && ctx.Err() == nil {
 		c.cfg.Log.Error("the fields of the catalogue are not known as they are now", keyError, err)
 	}

@@ -32,6 +32,7 @@ type endpoint struct {
 	fails         map[int]string // answers beyond those that everything gives, by status
 	most          int64          // bytes of a request's body; 0: it has none
 	unread        bool           // the body is read by the handler
+	conflict      reflect.Type   // of the answer 409; nil: as of every failure
 }
 
 // mostBody bounds what is sent where nothing else is said.
@@ -158,6 +159,9 @@ func (a *api) operation(e endpoint) huma.Operation {
 	failure := content(a.schemaOf(reflect.TypeFor[failureJSON]()))
 	for status, text := range fails {
 		op.Responses[strconv.Itoa(status)] = &huma.Response{Description: text, Content: failure}
+	}
+	if e.conflict != nil {
+		op.Responses["409"].Content = content(a.schemaOf(e.conflict))
 	}
 	return op
 }

@@ -56,11 +56,7 @@ func (s *Server) quick(ctx context.Context, in *quickInput) (out quickDoneJSON, 
 		return out, ofQuick(err)
 	}
 	out.ID = string(added.ID)
-	if s.c.CatalogChanged != nil {
-		if err := s.c.CatalogChanged(ctx); err != nil {
-			s.log.Warn("telling of a change of the catalogue failed", "error", err)
-		}
-	}
+	s.catalogChanged(ctx, catalog.KindProduct)
 	if b.Tank == nil {
 		return out, nil
 	}

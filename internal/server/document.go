@@ -13,7 +13,7 @@ const schemas = "#/components/schemas/"
 
 // schemaName is the name of a type in the description: stateJSON is State.
 func schemaName(t reflect.Type, hint string) string {
-	return strings.TrimSuffix(huma.DefaultSchemaNamer(t, hint), "JSON")
+	return strings.ReplaceAll(huma.DefaultSchemaNamer(t, hint), "JSON", "")
 }
 
 // describe finishes the description: it adds what no operation's types name, and
@@ -34,7 +34,7 @@ func (a *api) describe() ([]byte, error) {
 		}
 	}
 	for _, path := range a.huma.OpenAPI().Paths {
-		for _, op := range []*huma.Operation{path.Get, path.Post, path.Delete} {
+		for _, op := range []*huma.Operation{path.Get, path.Post, path.Put, path.Delete} {
 			if op == nil {
 				continue
 			}
@@ -63,6 +63,10 @@ func settle(s *huma.Schema, t reflect.Type) {
 		f := t.Field(i)
 		if f.Name == "_" {
 			s.Description = f.Tag.Get("doc")
+			continue
+		}
+		if f.Anonymous {
+			settle(s, f.Type)
 			continue
 		}
 		name, options, _ := strings.Cut(f.Tag.Get("json"), ",")

@@ -21,6 +21,7 @@ type refusal struct {
 	text   string
 	faults []faultJSON
 	header http.Header
+	whole  any // the body where there is more to tell than text and faults
 }
 
 func refuse(status int, format string, args ...any) *refusal {
@@ -67,6 +68,9 @@ func ofCore(status int, err error) error {
 func words(ctx huma.Context, _ string, v any) (any, error) {
 	switch e := v.(type) {
 	case *refusal:
+		if e.whole != nil {
+			return e.whole, nil
+		}
 		return e.body(), nil
 	case *huma.ErrorModel:
 		ctx.SetHeader("Content-Type", "application/json")

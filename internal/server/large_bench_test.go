@@ -105,7 +105,7 @@ func (l *large) config(b *testing.B) Config {
 	hub.Publish(atWork())
 	return Config{
 		Hub: hub, Catalog: l.catalog, Sessions: l.shelf, Fields: l, FieldsFile: "fields.geojson",
-		Outline: l, Drive: l, Alarms: l, Arrivals: filled(b), Operator: &heard{}, CatalogChanged: func(context.Context) error { return nil },
+		Outline: l, Drive: l, Alarms: l, Arrivals: filled(b), Operator: &heard{}, CatalogChanged: func(context.Context, catalog.Kind) error { return nil },
 	}
 }
 

@@ -36,6 +36,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.accessAPI(a)
 	s.pastAPI(a)
 	s.recordsAPI(a)
+	s.catalogAPI(a)
 	var err error
 	if s.description, err = a.describe(); err != nil {
 		return nil, fmt.Errorf("describe the server: %w", err)

@@ -77,7 +77,11 @@ func (d described) check(schema map[string]any, v any, at string) (faults []stri
 				bad("got %v, want %v", v, want)
 			}
 		case "format":
-			if text, ok := v.(string); ok && want != "binary" {
+			if text, ok := v.(string); ok && want == "date" {
+				if _, err := time.Parse(time.DateOnly, text); err != nil {
+					bad("got %q, want a day", text)
+				}
+			} else if ok && want != "binary" {
 				if stamp, err := time.Parse(time.RFC3339, text); want != "date-time" || err != nil || stamp.Location() != time.UTC {
 					bad("got %q, want a %v in UTC", text, want)
 				}
@@ -89,6 +93,10 @@ func (d described) check(schema map[string]any, v any, at string) (faults []stri
 		case "maximum":
 			if n, ok := v.(float64); ok && n > want.(float64) {
 				bad("got %v, want at most %v", n, want)
+			}
+		case "exclusiveMinimum":
+			if n, ok := v.(float64); ok && n <= want.(float64) {
+				bad("got %v, want above %v", n, want)
 			}
 		case "exclusiveMaximum":
 			if n, ok := v.(float64); ok && n >= want.(float64) {

@@ -38,9 +38,9 @@ type Config struct {
 	Fields     Fields              // nil: none are known
 	FieldsFile string              // where the known fields are from; empty: nowhere
 	Catalog    *catalog.Catalog    // nil: there is none
-	// CatalogChanged is called after each change of the catalogue through the server,
-	// before it is answered; nil: nobody is told.
-	CatalogChanged func(context.Context) error
+	// CatalogChanged is called after each change of an item through the server, before
+	// it is answered, and with a field after an import; nil: nobody is told.
+	CatalogChanged func(ctx context.Context, of catalog.Kind) error
 	Marks          Marks          // of all sessions; nil: there are none
 	Outline        Outliner       // nil: no outline of the work
 	Drive          Driver         // nil: no boundary can be driven

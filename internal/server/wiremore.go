@@ -56,6 +56,7 @@ type faultJSON struct {
 	Member string   `json:"member" doc:"Path such as tanks[0].target; empty: the whole."`
 	Got    string   `json:"got" doc:"What was sent."`
 	Want   string   `json:"want" doc:"What was expected."`
+	Line   int      `json:"line,omitempty" minimum:"1" doc:"Of a text that was sent."`
 }
 
 type alarmEventJSON struct {
