@@ -3,11 +3,14 @@
 // an operation that nobody calls here makes the last test fail.
 
 import { networkInterfaces } from 'node:os'
+import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
-import { demo, folder, session, start, type Daemon } from '../browser/daemon.mjs'
+import { drawbar, folder, session, start, type Daemon } from '../browser/daemon.mjs'
 import { access } from './calls/access'
 import { reading, saying, steering, trying } from './calls/live'
+import { marks } from './calls/marks'
 import { alarmed, shown } from './calls/other'
+import { recorded } from './calls/records'
 import { kept, Witness, type Api } from './witness'
 
 // what daemon.mjs wants of a test: what to do when all is over
@@ -18,11 +21,14 @@ afterAll(async () => { for (const f of cleanups) await f() }, 60_000)
 const outside = Object.values(networkInterfaces()).flat().find((a) => a?.family === 'IPv4' && !a.internal)?.address
 const witness = new Witness()
 
+// The demonstration works Mill Piece at a usual pace; two runs before it are recorded.
 describe('a live run', () => {
   let daemon: Daemon
   let api: Api
   beforeAll(async () => {
-    daemon = await demo(t, 8, '--listen', '0.0.0.0:0')
+    const data = join(folder(t), 'demo')
+    for (let i = 0; i < 2; i++) await drawbar('demo', '--once', '--speed', '250', '--listen', '127.0.0.1:0', '--data', data)
+    daemon = await start(t, ['demo', '--speed', '8', '--listen', '0.0.0.0:0', '--data', data])
     api = witness.client(daemon.origin)
   }, 60_000)
 
@@ -33,6 +39,8 @@ describe('a live run', () => {
   test('saying', async () => { await saying(api) }, 30_000)
   test('field and boundary', async () => { await steering(api) }, 30_000)
   test('another line profile', async () => { await trying(api) }, 30_000)
+  test('marks', async () => { await marks(api) }, 60_000)
+  test('recorded work', async () => { await recorded(api) }, 60_000)
   test('access', async () => {
     if (outside === undefined) throw new Error('this machine has no address but loopback: devices cannot be paired')
     await access(api, (cookie) => witness.client(`http://${outside}:${daemon.port}`, cookie === '' ? {} : { Cookie: cookie }))

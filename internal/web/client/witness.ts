@@ -109,7 +109,8 @@ export class Witness {
       this.faults.push(`${what}: comes as ${kind || 'nothing'}, described is ${kinds.join(', ') || 'nothing'}`)
       return
     }
-    if (kind === 'application/json') {
+    const schema = described.content?.[kind]?.schema as { type?: string } | undefined
+    if (kind === 'application/json' || (kind.endsWith('+json') && schema?.type === 'object')) {
       const read: unknown = await response.clone().json().catch((e: unknown) => { this.faults.push(`${what}: no JSON: ${String(e)}`) })
       this.hold(`${at}${pointer('responses', String(response.status), 'content', kind, 'schema')}`, read, what)
     }
