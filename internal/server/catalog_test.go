@@ -54,7 +54,7 @@ func emptyCatalog(t testing.TB) *catalog.Catalog {
 	return c
 }
 
-func farm(t testing.TB) *catalog.Catalog {
+func filledCatalog(t testing.TB) *catalog.Catalog {
 	t.Helper()
 	c := emptyCatalog(t)
 	if _, err := c.Import(context.Background(), "farm", farmText(t), false); err != nil {
@@ -132,7 +132,7 @@ type item struct {
 func TestCatalog(t *testing.T) {
 	t.Parallel()
 	var told []catalog.Kind
-	c := farm(t)
+	c := filledCatalog(t)
 	a := newAsking(t, Config{Catalog: c, CatalogChanged: func(_ context.Context, of catalog.Kind) error {
 		told = append(told, of)
 		return errors.New("the core is stopping") // which changes nothing of the answer
@@ -282,7 +282,7 @@ func TestCatalog(t *testing.T) {
 // of it and goes where null is said.
 func TestCatalogOutline(t *testing.T) {
 	t.Parallel()
-	a := newAsking(t, Config{Catalog: farm(t)})
+	a := newAsking(t, Config{Catalog: filledCatalog(t)})
 	const at = "/api/catalog/fields"
 	w := a.ask(200, "GET", at, "")
 	list := gave[catalogListJSON[catalogFieldJSON]](t, w).Items
@@ -368,7 +368,7 @@ func TestCatalogRoundTrip(t *testing.T) {
 func TestCatalogWriters(t *testing.T) {
 	t.Parallel()
 	const writers, letters = 4, 5
-	a := newAsking(t, Config{Catalog: farm(t)})
+	a := newAsking(t, Config{Catalog: filledCatalog(t)})
 	at := "/api/catalog/fields/" + millPiece
 	first := gave[item](t, a.ask(200, "GET", at, "")).Revision
 	var work sync.WaitGroup
@@ -411,7 +411,7 @@ func TestCatalogWriters(t *testing.T) {
 // A viewer reads the catalogue and changes nothing; a stranger does neither.
 func TestCatalogRoles(t *testing.T) {
 	t.Parallel()
-	s := serverOf(t, Config{Access: gate(t), Catalog: farm(t), Listen: "0.0.0.0:0"})
+	s := serverOf(t, Config{Access: gate(t), Catalog: filledCatalog(t), Listen: "0.0.0.0:0"})
 	const away, home = "192.0.2.7:40000", "127.0.0.1:40000"
 	code := gave[codeJSON](t, ask(s, "POST", "/api/access/code", `{"role":"viewer"}`, "Remote", home))
 	paired := ask(s, "POST", "/api/access/pair", fmt.Sprintf(`{"code":%q,"name":"tablet"}`, code.Code), "Remote", away)
@@ -446,7 +446,7 @@ func TestCatalogRoles(t *testing.T) {
 // What follows from a product, by hand.
 func TestWorkOut(t *testing.T) {
 	t.Parallel()
-	a := newAsking(t, Config{Catalog: farm(t)})
+	a := newAsking(t, Config{Catalog: filledCatalog(t)})
 	out := func(body string) workedOutJSON {
 		t.Helper()
 		return gave[workedOutJSON](t, a.ask(200, "POST", "/api/catalog/work-out", body))

@@ -247,7 +247,7 @@ func TestQuickProduct(t *testing.T) {
 	said := &heard{}
 	c := farmDesk(t, said)
 	told := 0
-	c.CatalogChanged = func(context.Context) error { told++; return nil }
+	c.CatalogChanged = func(context.Context, catalog.Kind) error { told++; return nil }
 	s := serverOf(t, c)
 	got := answer[quickDoneJSON](t, s, "POST", "/api/products/quick", `{"name":"Farm mix","kind":"granular","analysis":{"n_pct":22.8,"p2o5_pct":20.8,"k2o_pct":12},"tank":1,"rate":"250 kg/ha"}`)
 	if got.Said == nil || !got.Said.Recorded || got.Problem != nil || told != 1 {
