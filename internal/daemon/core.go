@@ -10,6 +10,7 @@ import (
 	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
 	"drawbar/internal/marks"
+	"drawbar/internal/mend"
 	"drawbar/internal/metrics"
 	"drawbar/internal/recent"
 	"drawbar/internal/records"
@@ -48,6 +49,7 @@ type core struct {
 	recent  *recent.Book
 	past    *pasts
 	records *records.Index // nil: there is none
+	mend    *mend.Mender
 
 	events  chan replay.Event
 	saying  chan said

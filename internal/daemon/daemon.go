@@ -10,6 +10,7 @@ import (
 	"drawbar/internal/alarm"
 	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
+	"drawbar/internal/mend"
 	"drawbar/internal/metrics"
 	"drawbar/internal/source"
 	"drawbar/replay"
@@ -56,6 +57,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	c.records = openRecords(ctx, &cfg, farm, record)
 	defer c.closeRecords()
 	c.past = newPasts(&cfg, record.folder.Dir(), record.name, c.known.all)
+	c.mend = mend.New(mend.Config{Dir: record.folder.Dir(), Changed: c.past.Forget})
 	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())
@@ -74,6 +76,7 @@ func (c *core) live(ctx context.Context, serving *serving, reload <-chan struct{
 	tidied := begin(c.record.tidy)
 	beside.Go(func() { c.keepWatchdog(working) })
 	beside.Go(func() { c.keepReloading(working, reload) })
+	beside.Go(func() { c.mend.Run(working) })
 	beside.Go(func() { c.keepFields(working) })
 	if c.marks != nil {
 		beside.Go(func() { c.marks.Run(working) })

@@ -53,6 +53,7 @@ func serve(ctx context.Context, cfg *Config, p parts) (*serving, error) {
 		c.Operator, c.Sessions, c.Fields, c.Outline, c.Drive, c.Alarms = p.core, p.record, p.core, p.core, p.core, p.core
 		c.Recent, c.MinQuality = p.core.recent, cfg.File.GNSS.MinQuality
 		c.Arrivals, c.Past, c.Records = p.core.lately, p.core.past, p.core.records
+		c.Mend = p.core.mend
 		if farm := p.core.known.catalog; farm != nil {
 			c.Catalog, c.CatalogChanged = farm, p.core.CatalogChanged
 			c.Marks = p.core.marks

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"reflect"
 	"slices"
 
 	"drawbar/internal/recorded"
@@ -233,3 +234,6 @@ func (m *Mender) replay(ctx context.Context, t *trial, more []statement.Later, f
 	session.Finish()
 	return session.Records(), nil
 }
+
+// Changes tells whether some figure becomes another.
+func (t Trial) Changes() bool { return !reflect.DeepEqual(t.Before, t.After) }

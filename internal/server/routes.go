@@ -37,6 +37,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.pastAPI(a)
 	s.recordsAPI(a)
 	s.catalogAPI(a)
+	s.mendAPI(a)
 	var err error
 	if s.description, err = a.describe(); err != nil {
 		return nil, fmt.Errorf("describe the server: %w", err)

@@ -54,7 +54,8 @@ type Config struct {
 	Recent     *recent.Book // what was used last; nil: nothing
 	MinQuality nmea.Quality // of a position; below it nothing is painted
 
-	Past Past // nil: no recorded session can be looked at
+	Past Past   // nil: no recorded session can be looked at
+	Mend Mender // nil: none can be corrected
 }
 
 // Times that bound what a client may take.
