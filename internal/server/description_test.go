@@ -17,7 +17,9 @@ import (
 	"drawbar/internal/access"
 	"drawbar/internal/boundary"
 	"drawbar/internal/live"
+	"drawbar/internal/mend"
 	"drawbar/internal/metrics"
+	"drawbar/internal/store"
 	"drawbar/internal/testkit"
 	"drawbar/internal/tiles"
 	"drawbar/replay"
@@ -343,6 +345,34 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("ready", "GET", "/api/ready", "", farmDesk(t, nil), 200),
 		at("ready, nothing known", "GET", "/api/ready", "", nobody(nil), 200),
 		at("ready, catalogue gone", "GET", "/api/ready", "", gone(t), 503),
+		at("corrections", "GET", "/api/work/S/corrections", "", Config{Mend: &menders{}}, 200),
+		at("corrections of nothing", "GET", "/api/work/T/corrections", "", Config{Mend: &menders{}}, 404),
+		at("corrections of a shown session", "GET", "/api/work/S/corrections", "", Config{}, 200),
+		at("correct", "POST", "/api/work/S/corrections", `{"why":"x"}`, Config{Mend: &menders{}}, 200),
+		at("correct nothing", "POST", "/api/work/T/corrections", `{"why":"x"}`, Config{Mend: &menders{}}, 404),
+		at("correct with faults", "POST", "/api/work/S/corrections", `{"person":"x"}`, Config{Mend: &menders{err: mend.Faults{{}}}}, 422),
+		at("correct, disk full", "POST", "/api/work/S/corrections", `{"why":"x"}`, Config{Mend: &menders{err: errors.New("no space left on device")}}, 503),
+		at("correct a shown session", "POST", "/api/work/S/corrections", `{"why":"x"}`, Config{}, 409),
+		at("preview", "POST", "/api/work/S/corrections/preview", `{"why":"x"}`, Config{Mend: &menders{}}, 200),
+		at("one preview too many", "POST", "/api/work/S/corrections/preview", `{"why":"x"}`, Config{Mend: &menders{err: mend.ErrBusy}}, 503),
+		at("preview of a shown session", "POST", "/api/work/S/corrections/preview", `{"why":"x"}`, Config{}, 409),
+		at("undo", "POST", "/api/work/S/corrections/3/undo", `{"why":"it was right"}`, Config{Mend: &menders{}}, 200),
+		at("undo without a reason", "POST", "/api/work/S/corrections/3/undo", `{}`, Config{Mend: &menders{}}, 422),
+		at("undo what is not there", "POST", "/api/work/S/corrections/9/undo", `{"why":"x"}`, Config{Mend: &menders{err: store.ErrRefused}}, 409),
+		at("undo of a shown session", "POST", "/api/work/S/corrections/3/undo", `{"why":"x"}`, Config{}, 409),
+		at("trial", "GET", "/api/previews/a", "", Config{Mend: &menders{}}, 200),
+		at("trial that is being worked out", "GET", "/api/previews/b", "", Config{Mend: &menders{}}, 200),
+		at("trial that failed", "GET", "/api/previews/c", "", Config{Mend: &menders{}}, 200),
+		at("no trial", "GET", "/api/previews/d", "", Config{Mend: &menders{}}, 404),
+		at("joins", "GET", "/api/joins", "", Config{Mend: &menders{}}, 200),
+		at("no joins", "GET", "/api/joins", "", Config{}, 200),
+		at("join", "POST", "/api/joins", `{"join":[{"session":"S","at":"2026-05-14T13:05:10Z"},{"session":"S","at":"2026-05-14T15:05:10Z"}],"why":"one job"}`, Config{Mend: &menders{}}, 200),
+		at("join one", "POST", "/api/joins", `{"join":[{"session":"S","at":"2026-05-14T13:05:10Z"}],"why":"one job"}`, Config{Mend: &menders{}}, 422),
+		at("join in a shown session", "POST", "/api/joins", `{"join":[{"session":"S","at":"2026-05-14T13:05:10Z"},{"session":"S","at":"2026-05-14T15:05:10Z"}],"why":"one job"}`, Config{}, 409),
+		at("undo a join", "POST", "/api/joins/1/undo", `{"why":"two jobs"}`, Config{Mend: &menders{}}, 200),
+		at("undo no join", "POST", "/api/joins/0/undo", `{"why":"two jobs"}`, Config{Mend: &menders{}}, 422),
+		at("calibration", "GET", "/api/calibration?figure=0.032&weighed=3210&metered=3105", "", Config{}, 200),
+		at("calibration of nothing", "GET", "/api/calibration?figure=0.032&weighed=3210&metered=0", "", Config{}, 422),
 		at("access, alone", "GET", "/api/access", "", Config{}, 200),
 		at("access", "GET", "/api/access", "", locked(), 200),
 		at("access of a stranger", "GET", "/api/access", "", locked(), 200, "X-Forwarded-For", "192.0.2.7"),
@@ -362,20 +392,10 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		switch {
 		case strings.HasPrefix(path, "/tiles/"):
 			path = tile
-		case strings.HasPrefix(path, "/api/work/"):
-			parts := strings.Split(path, "/")
-			if parts[3] = "{session}"; len(parts) > 5 {
-				parts[4] = "{operation}"
-			}
-			path = strings.Join(parts, "/")
-		case strings.HasPrefix(path, "/api/tanks/"):
-			path = "/api/tanks/{tank}/" + path[strings.LastIndex(path, "/")+1:]
-		case strings.HasPrefix(path, "/past/"):
-			path = "/past/{session}/"
-		case strings.HasPrefix(path, "/api/marks/"):
-			path = "/api/marks/{id}"
 		case strings.HasPrefix(path, "/api/access/devices/"):
 			path = device
+		default:
+			path = d.pathOf(path)
 		}
 		exercised[c.method+" "+path] = true
 		t.Run(c.name, func(t *testing.T) {

@@ -33,13 +33,13 @@ type (
 		Session string `path:"session" maxLength:"200" doc:"Name of the session, as /api/sessions lists it."`
 	}
 	laterInput struct {
-		sessionInput
+		Session string `path:"session" maxLength:"200" doc:"Name of the session, as /api/sessions lists it."`
 		RawBody []byte `contentType:"application/json"`
 	}
 	undoInput struct {
-		sessionInput
-		Number int `path:"number" minimum:"1" doc:"Of the line that is taken back."`
-		Body   undoJSON
+		Session string `path:"session" maxLength:"200" doc:"Name of the session, as /api/sessions lists it."`
+		Number  int    `path:"number" minimum:"1" doc:"Of the line that is taken back."`
+		Body    undoJSON
 	}
 	undoJoinInput struct {
 		Number int `path:"number" minimum:"1" doc:"Of the line that is taken back."`

@@ -48,7 +48,7 @@ type correctionsJSON struct {
 
 type correctionJSON struct {
 	_        struct{} `doc:"One line that was said later."`
-	Number   int      `json:"number" minimum:"1"`
+	Number   int      `json:"number" minimum:"1" doc:"In the order in which it was said, from 1."`
 	From     *string  `json:"from" format:"date-time" doc:"Null for one that takes a line back."`
 	To       *string  `json:"to" format:"date-time" doc:"Null for one that takes a line back."`
 	Why      string   `json:"why" doc:"The reason."`
@@ -67,7 +67,7 @@ type previewJSON struct {
 type trialFiguresJSON struct {
 	_       struct{}              `doc:"What a correction would change. Nothing was written."`
 	Session string                `json:"session" doc:"That it corrects."`
-	State   string                `json:"state" enum:"working,done,failed"`
+	State   string                `json:"state" enum:"working,done,failed" doc:"How far it is."`
 	Share   float64               `json:"share" minimum:"0" maximum:"1" doc:"Worked out so far."`
 	Changes *bool                 `json:"changes" doc:"Some figure becomes another; null while it is worked out."`
 	Before  []mendedOperationJSON `json:"before" doc:"The operations as they stand; empty while they are worked out."`
@@ -101,7 +101,7 @@ type personShareJSON struct {
 
 type weighedShareJSON struct {
 	_              struct{} `doc:"What went out of a tank, as weighed and by the record."`
-	Tank           int      `json:"tank" minimum:"1"`
+	Tank           int      `json:"tank" minimum:"1" doc:"Number."`
 	From           *string  `json:"from" format:"date-time" doc:"By receiver time."`
 	To             *string  `json:"to" format:"date-time" doc:"By receiver time."`
 	Unit           string   `json:"unit" enum:",kg,l,seeds" doc:"Of the amounts; empty while not known."`
@@ -141,7 +141,7 @@ type joinsJSON struct {
 
 type joinedLineJSON struct {
 	_        struct{}       `doc:"One line of what was joined."`
-	Number   int            `json:"number" minimum:"1"`
+	Number   int            `json:"number" minimum:"1" doc:"In the order in which it was said, from 1."`
 	Join     []joinPartJSON `json:"join" doc:"Empty for a line that takes one back."`
 	Why      string         `json:"why" doc:"The reason."`
 	By       *string        `json:"by" doc:"Who said so; null: not stated."`

@@ -24,6 +24,11 @@ func appendLine(path string, line []byte, check func(before io.Reader) error) (n
 	if len(line) == 0 || bytes.ContainsAny(line, "\r\n") {
 		return 0, errors.New("the line is empty or has a line end within it")
 	}
+	if check != nil && !exists(path) { // what is refused leaves no empty file
+		if err := check(bytes.NewReader(nil)); err != nil {
+			return 0, err
+		}
+	}
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR|os.O_APPEND, 0o644)
 	if err != nil {
 		return 0, err
