@@ -10,7 +10,6 @@ import (
 	"drawbar/internal/alarm"
 	"drawbar/internal/arrivals"
 	"drawbar/internal/live"
-	"drawbar/internal/mend"
 	"drawbar/internal/metrics"
 	"drawbar/internal/source"
 	"drawbar/replay"
@@ -57,7 +56,7 @@ func Run(ctx context.Context, cfg Config, reload <-chan struct{}) error {
 	c.records = openRecords(ctx, &cfg, farm, record)
 	defer c.closeRecords()
 	c.past = newPasts(&cfg, record.folder.Dir(), record.name, c.known.all)
-	c.mend = mend.New(mend.Config{Dir: record.folder.Dir(), Changed: c.past.Forget})
+	c.mend = newMender(record.folder.Dir(), c.past, c.records)
 	serving, err := serve(ctx, &cfg, parts{hub: hub, collector: collector, core: c, record: record, board: &c.board})
 	if err != nil {
 		return errors.Join(fmt.Errorf("start: %w", err), record.close())

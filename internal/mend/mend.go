@@ -19,6 +19,8 @@ type Config struct {
 	Changed func(session string)
 	// Joined is told once operations were joined or taken apart; nil: nobody is.
 	Joined func()
+	// CheckJoin tells why operations cannot be joined; nil: nobody knows.
+	CheckJoin func(store.Join) error
 	Now    func() time.Time // nil: time.Now
 }
 
@@ -165,6 +167,11 @@ func (m *Mender) Join(j store.Join) (number int, err error) {
 	for _, o := range j.Join {
 		if _, ok := store.Find(m.c.Dir, o.Session); !ok {
 			return 0, fmt.Errorf("%w: %q", ErrNoSession, o.Session)
+		}
+	}
+	if m.c.CheckJoin != nil && j.Undo == 0 {
+		if err := m.c.CheckJoin(j); err != nil {
+			return 0, fmt.Errorf("join operations: %w: %w", store.ErrRefused, err)
 		}
 	}
 	j.Made = m.c.Now().UTC().Truncate(time.Second)
