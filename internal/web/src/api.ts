@@ -31,8 +31,9 @@ async function call<T>(method: string, path: string, body?: unknown): Promise<An
   return { ok: false, status: response.status, error: error ?? `The recorder answered with ${response.status}.`, faults: faults ?? [] }
 }
 
-const get = <T>(path: string) => call<T>('GET', path)
-const post = <T>(path: string, body: unknown) => call<T>('POST', path, body)
+/** get and post ask the daemon, from any part of the page. */
+export const get = <T>(path: string) => call<T>('GET', path)
+export const post = <T>(path: string, body: unknown) => call<T>('POST', path, body)
 
 export const api = {
   state: () => get<State>('/api/state'),

@@ -2,6 +2,7 @@
 // over the map.
 
 import type { Tokens } from '../look'
+import { drawEnding, type Ending } from './ending'
 import type { Pose } from './pose'
 import type { Position } from '../wire'
 
@@ -13,6 +14,7 @@ export interface Overlay {
   /** nothing of it is fresh */
   old: boolean
   labels: readonly Label[]
+  endings: readonly Ending[]
 }
 
 /** Of the symbol; the tractor's own measures are not known. Metres. */
@@ -29,6 +31,7 @@ export function draw(to: CanvasRenderingContext2D, o: Overlay, project: (p: Posi
   to.setTransform(ratio, 0, 0, ratio, 0, 0)
   to.clearRect(0, 0, to.canvas.clientWidth, to.canvas.clientHeight)
   if (o.pose !== null) machine(to, o.tokens, o.pose, o.old, project, metre)
+  if (!o.old) for (const e of o.endings) drawEnding(to, o.tokens, e, project, metre)
   const taken: Point[] = []
   for (const l of o.labels) {
     const at = project(l.at)

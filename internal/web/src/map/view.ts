@@ -9,6 +9,7 @@ import { show, type System } from '../units'
 import type { Outline, Position } from '../wire'
 import { imageScale, images } from './images'
 import { live } from './live'
+import type { Ending } from './ending'
 import { draw, type Label } from './machine'
 import { motion, type Pose } from './pose'
 import { metresPerPixel, scaleBar } from './scale'
@@ -40,6 +41,8 @@ export interface View {
   follow(): void
   zoomBy(steps: number): void
   preview(outline: Outline | null): void
+  /** where tanks run out on the present pass */
+  endings(list: readonly Ending[]): void
   close(): void
 }
 
@@ -75,6 +78,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
   let seam = { before: 0, now: 0 }
   let lastLabels = Number.NEGATIVE_INFINITY
   let preview: Outline | null = null
+  let endings: readonly Ending[] = []
   const asked = new Map<string, number>() // tile → generation of its latest request
   const still = matchMedia('(prefers-reduced-motion: reduce)')
   const moves = motion(() => still.matches)
@@ -171,7 +175,7 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     const [width, height] = [Math.round(overlay.clientWidth * ratio), Math.round(overlay.clientHeight * ratio)]
     if (overlay.width !== width) overlay.width = width
     if (overlay.height !== height) overlay.height = height
-    draw(paper, { tokens: colouring.tokens, pose: shownPose(), old, labels }, (p: Position) => map.project(p), metre())
+    draw(paper, { tokens: colouring.tokens, pose: shownPose(), old, labels, endings }, (p: Position) => map.project(p), metre())
   }
 
   const camera = (pose: Pose) => {
@@ -282,6 +286,10 @@ export function view(container: HTMLElement, overlay: HTMLCanvasElement, start: 
     },
     zoomBy(steps) {
       map.jumpTo({ zoom: map.getZoom() + steps })
+      wake()
+    },
+    endings(list) {
+      endings = list
       wake()
     },
     preview(outline) {

@@ -8,12 +8,19 @@ import { show } from '../units'
 import type { Drive, Edge, Fields, Outline, WorkOutline } from '../wire'
 import { Act, Fault, Sheet, useAction, useEvery, useModel, ViewerWord } from './common'
 
-export function FieldSheet({ onClose }: { onClose: () => void }) {
+export function FieldSheet({ onOpen, onClose }: { onOpen: ((key: string) => void) | null; onClose: () => void }) {
   const { state } = useModel()
   return (
     <Sheet title="Field" test="field-sheet" onClose={onClose}>
       <ViewerWord />
       <p class="big">{state?.operation == null ? 'No work yet.' : `Working in ${state.operation.field === '' ? 'a field without a name' : state.operation.field}${state.operation.has_boundary ? '' : ', which has no boundary'}.`}</p>
+      {onOpen === null ? null : (
+        <div class="row">
+          <button type="button" class="button plain" data-test="open-begin" onClick={() => onOpen('begin')}>What is done here</button>
+          <button type="button" class="button plain" data-test="open-person" onClick={() => onOpen('person')}>Who works</button>
+          <button type="button" class="button plain" data-test="open-implement" onClick={() => onOpen('implement')}>Implement</button>
+        </div>
+      )}
       <FieldList onDone={onClose} />
     </Sheet>
   )

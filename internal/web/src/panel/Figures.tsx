@@ -1,12 +1,13 @@
 // The figures beside the map: what is put down, what is done and what is left.
 
 import { ages, isOld } from '../store'
-import { howOld, offTarget, qualityWord, sectionsOn } from '../text/words'
+import { left } from '../day/words'
+import { howOld, offTarget, qualityWord, sectionsOn, sentence } from '../text/words'
 import { amountOf, figure, show, type Figure } from '../units'
 import type { OverlapBy, State, Tank } from '../wire'
 import { Card, useModel, Value } from './common'
 
-export function Figures() {
+export function Figures({ onTank }: { onTank: ((tank: number) => void) | null }) {
   const m = useModel()
   const s = m.state
   if (s === null) return <section class="figures" aria-label="Figures"><p class="quiet waiting" data-test="waiting">Waiting for the recorder …</p></section>
@@ -20,7 +21,7 @@ export function Figures() {
   const by = s.operation?.overlap_by ?? null
   return (
     <section class="figures" aria-label="Figures">
-      {s.tanks.map((t) => <TankCard key={t.tank} tank={t} state={s} old={reportOld} />)}
+      {s.tanks.map((t) => <TankCard key={t.tank} tank={t} state={s} old={reportOld} onOpen={onTank} />)}
       <Card label="Done" of={figure(u, 'area', a?.covered_m2)} old={linkOld} test="done" note={a?.field_m2 == null ? undefined : `of ${show(u, 'area', a.field_m2)}`} />
       <Card label="Left" of={figure(u, 'area', a?.remaining_m2)} old={linkOld} test="left" note={s.operation !== null && !s.operation.has_boundary ? 'no boundary yet' : undefined} />
       <Card label="Overlap" of={figure(u, 'area', a?.overlap_m2)} old={linkOld} test="overlap" note={by === null ? undefined : overlapWords(by, a?.overlap_m2 ?? 0)} />
@@ -41,14 +42,18 @@ function overlapWords(by: OverlapBy, all: number): string | undefined {
   return most <= 0 ? undefined : `${Math.round((100 * most) / all)} % ${word}`
 }
 
-function TankCard({ tank: t, state: s, old }: { tank: Tank; state: State; old: boolean }) {
+function TankCard({ tank: t, state: s, old, onOpen }: { tank: Tank; state: State; old: boolean; onOpen: ((tank: number) => void) | null }) {
   const q = amountOf(t.unit)
   const fig = (of: 'amount' | 'rate', v: number | null): Figure | null => (q === null ? null : figure(s.units, q[of], v))
   const part = t.level === null || t.capacity === null || t.capacity <= 0 ? null : Math.min(1, Math.max(0, t.level / t.capacity))
   const off = offTarget(t.rate_per_m2, t.target_per_m2)
+  const reach = old ? '' : left({ ...t, time_left_s: null }, t.runs_out === null ? '' : show(s.units, 'distance', t.runs_out.in_m))
   return (
     <div class="card tank" data-test={`tank-${t.tank}`}>
-      <div class="label">Tank {t.tank}{t.product === '' ? '' : `: ${t.product}`}</div>
+      <div class="label tank-head">
+        <span>Tank {t.tank}{t.product === '' ? '' : `: ${t.product}`}</span>
+        {onOpen === null ? null : <button type="button" class="button plain" aria-label={`Tank ${t.tank}: product, filling, target`} data-test={`open-tank-${t.tank}`} onClick={() => onOpen(t.tank)}>Change</button>}
+      </div>
       <div class="tank-row">
         <div>
           <Value of={fig('rate', t.rate_per_m2)} old={old} test={`rate-${t.tank}`} />
@@ -63,6 +68,7 @@ function TankCard({ tank: t, state: s, old }: { tank: Tank; state: State; old: b
           <div class="note" data-test={`reach-${t.tank}`}>{t.level === null ? 'level unknown' : t.area_left_m2 === null ? 'in the tank' : `does ${show(s.units, 'area', t.area_left_m2)} more`}</div>
         </div>
       </div>
+      {reach === '' ? null : <p class="note reach" data-test={`runs-out-${t.tank}`}>{sentence(reach)}</p>}
     </div>
   )
 }

@@ -3,6 +3,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks'
 import { productColour, ratioStops, type Colouring, type Mode } from '../colour'
 import { looks } from '../look'
+import { endingsOf } from '../map/ending'
 import { poseOf } from '../map/pose'
 import { view, type View } from '../map/view'
 import { change, useLook, useSettings } from '../settings'
@@ -63,7 +64,11 @@ export function MapPane({ preview }: { preview: Outline | null }) {
   const age = ages(m)
   const paused = m.state?.replay?.playing === false
   const old = isOld(age.link) || (!paused && isOld(age.fix))
-  useEffect(() => { if (m.state !== null) map.current?.pose(poseOf(m.state, m.ground.last), old) }, [m.stateAt, old])
+  useEffect(() => {
+    if (m.state === null) return
+    map.current?.endings(endingsOf(m.state))
+    map.current?.pose(poseOf(m.state, m.ground.last), old)
+  }, [m.stateAt, old])
 
   return (
     <section class={old ? 'map-pane is-old' : 'map-pane'} aria-label="Map" data-test="map" data-following={following}>

@@ -1,6 +1,9 @@
 // The screen as a whole.
 
 import { useEffect, useRef, useState } from 'preact/hooks'
+import { OfferBanner } from '../day/Offer'
+import { ReadyButton } from '../day/Ready'
+import { DaySheets } from '../day/Sheets'
 import { wear } from '../look'
 import { change, useLook, useSettings } from '../settings'
 import { unlock } from '../sound'
@@ -15,7 +18,6 @@ import { Figures, OldBanner } from './Figures'
 import { MapPane } from './MapPane'
 import { MarkButton, Toasts } from './Marks'
 import { entries, MoreSheet } from './More'
-import { OfferBanner } from './Offer'
 import { ReplayBar } from './Replay'
 
 export function Screen({ again }: { again: () => void }) {
@@ -30,6 +32,10 @@ export function Screen({ again }: { again: () => void }) {
 
   if (m.access?.role === 'none') return <Pairing onPaired={again} />
   const close = () => setOpen(null)
+  const show = (key: string) => {
+    setOpen(key === 'boundary' ? null : key)
+    if (key === 'boundary') setBoundary(true)
+  }
   const s = m.state
   const shown = s?.replay != null // a recorded session: nothing is said to it
   const title = s?.operation == null ? (s?.place.field ?? 'No work yet') : s.operation.field === '' ? 'Field without a name' : s.operation.field
@@ -38,7 +44,7 @@ export function Screen({ again }: { again: () => void }) {
       <div class="screen" inert={!parked}>
         <MapPane preview={preview} />
         <div class="notices">
-          <OfferBanner />
+          <OfferBanner onChange={(field) => setOpen(`begin:${field}`)} />
           <Alarms />
           {s?.operation != null && !s.operation.has_boundary && !shown && !boundary ? (
             <button type="button" class="button plain hint" data-test="no-boundary" onClick={() => setBoundary(true)}>No boundary yet: make one</button>
@@ -54,18 +60,20 @@ export function Screen({ again }: { again: () => void }) {
           </header>
           <OldBanner />
           {boundary && !shown ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
-<Figures />)}
+<Figures onTank={shown ? null : (tank) => setOpen(`tank-${tank}`)} />)}
           <nav class="bottom" aria-label="Actions">
             {shown ? null : <><ViewerWord /><MarkButton /></>}
             <button type="button" class="button plain" data-test="open-field" onClick={() => setOpen('field')}>Field</button>
             {shown ? null : <button type="button" class="button plain" data-test="open-boundary" aria-pressed={boundary} onClick={() => setBoundary(!boundary)}>Boundary</button>}
+            {shown ? null : <ReadyButton onOpen={() => setOpen('ready')} />}
             <button type="button" class="button plain" data-test="open-more" onClick={() => setOpen('more')}>More</button>
           </nav>
         </main>
         <ReplayBar />
         <Toasts />
       </div>
-      {open === 'field' ? <FieldSheet onClose={close} /> : null}
+      {open === 'field' ? <FieldSheet onOpen={shown ? null : show} onClose={close} /> : null}
+      {shown ? null : <DaySheets open={open} onOpen={show} onClose={close} />}
       {open === 'more' ? <MoreSheet replay={shown} onOpen={setOpen} onClose={() => setOpen((now) => (now === 'more' ? null : now))} /> : null}
       {entries.map((e) => (open === e.key ? <e.sheet key={e.key} onClose={close} /> : null))}
       {open === 'devices' ? <DevicesSheet onClose={close} /> : null}

@@ -1,0 +1,38 @@
+// Words of the operator's day.
+
+/** startText is what the button of a suggestion says. */
+export const startText = (words: string): string => (words === '' ? 'Work here' : `Start: ${words}`)
+
+interface Left {
+  time_left_s: number | null
+  runs_out: { in_m: number; in_s: number | null; lon_deg: number; lat_deg: number } | null
+  next_pass_short: boolean | null
+}
+
+/** span is a time in words: 40 s, 12 min, 1 h 30 min. */
+export function span(s: number): string {
+  if (s < 90) return `${Math.round(s)} s`
+  const min = Math.round(s / 60)
+  return min < 60 ? `${min} min` : `${Math.floor(min / 60)} h ${min % 60} min`
+}
+
+/** left is how far a tank still reaches; away is the way to where it runs out. */
+export function left(t: Left, away = ''): string {
+  const parts: string[] = []
+  if (t.time_left_s !== null) parts.push(`${span(t.time_left_s)} left`)
+  if (t.runs_out !== null) parts.push(`runs out on this pass${away === '' ? '' : `, in ${away}`}`)
+  else if (t.next_pass_short === true) parts.push('not enough for the next pass')
+  return parts.join('; ')
+}
+
+/** fromText is why a product is offered. */
+export function fromText(from: string): string {
+  switch (from) {
+    case 'plan': return 'planned'
+    case 'here': return 'last used here'
+    case 'last': return 'last used'
+    default: return ''
+  }
+}
+
+export const labelCaution = 'drawbar holds no label database. The product label, the local rules and a licensed person decide.'
