@@ -296,6 +296,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/calibration": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Calibration after a weighing
+         * @description The controller's calibration figure by what was weighed, for either way in which a controller counts.
+         */
+        get: operations["calibration"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/catalog/export": {
         parameters: {
             query?: never;
@@ -940,6 +960,50 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/joins": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Joined operations
+         * @description Which operations are one, of one session or of several.
+         */
+        get: operations["joins"];
+        put?: never;
+        /**
+         * Join operations
+         * @description Several operations count as one, with the coverage and the overlap across them.
+         */
+        post: operations["join"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/joins/{number}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a join back
+         * @description The operations are on their own again.
+         */
+        post: operations["undoJoin"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/marks": {
         parameters: {
             query?: never;
@@ -1054,6 +1118,26 @@ export interface paths {
          * @description Takes one operator line. It is acknowledged after it was recorded; where any member is at fault nothing is recorded.
          */
         post: operations["say"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/previews/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A trial of a correction
+         * @description How far it is, and the figures before and after.
+         */
+        get: operations["preview"];
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -1294,6 +1378,70 @@ export interface paths {
         get: operations["workSession"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/corrections": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Corrections
+         * @description What was said later about a recorded session: who, when and why.
+         */
+        get: operations["corrections"];
+        put?: never;
+        /**
+         * Correct a session
+         * @description Appends a correction, or the taking back of one. It is answered once it is on the disk; the figures are worked out anew behind it. Where any member is at fault nothing is written.
+         */
+        post: operations["correct"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/corrections/preview": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Try a correction
+         * @description Works out beforehand what a correction, or the taking back of one, would change. Nothing is written.
+         */
+        post: operations["previewCorrection"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/work/{session}/corrections/{number}/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Take a correction back
+         * @description As another line of corrections; the figures are then as they were without it.
+         */
+        post: operations["undoCorrection"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1656,6 +1804,15 @@ export interface components {
             tanks?: components["schemas"]["TankWish"][];
             /** @description Id or name of a tractor of the catalogue: the antenna's distances are those of the tractor. */
             tractor?: string | null;
+        };
+        /** @description The controller's calibration figure after a weighing. Which of the two holds depends on what its figure counts; set it on the controller as its own manual says, and check it by a test. */
+        Calibration: {
+            /** @description Where the figure is an amount for each turn or pulse. */
+            amount_per_count: number;
+            /** @description Where the figure is the turns or pulses for one unit of amount. */
+            counts_per_amount: number;
+            /** @description Weighed over metered. */
+            factor: number;
         };
         /** @description An item was not changed, for another has changed it meanwhile. */
         CatalogConflictCatalogField: {
@@ -2299,6 +2456,41 @@ export interface components {
             /** @description The reason that was given. */
             why: string;
         };
+        /** @description One line that was said later. */
+        Correction: {
+            /** @description Who said so; null: not stated. */
+            by: string | null;
+            /**
+             * Format: date-time
+             * @description Null for one that takes a line back.
+             */
+            from: string | null;
+            /** @description What it states, as a JSON object, without from, to, why, by and made. */
+            line: string;
+            /**
+             * Format: date-time
+             * @description When; null: not stated.
+             */
+            made: string | null;
+            /** @description In the order in which it was said, from 1. */
+            number: number;
+            /**
+             * Format: date-time
+             * @description Null for one that takes a line back.
+             */
+            to: string | null;
+            /** @description Number of the line that it takes back; null: it is a correction. */
+            undo: number | null;
+            /** @description Number of the line that took it back; null: it holds. */
+            undone_by: number | null;
+            /** @description The reason. */
+            why: string;
+        };
+        /** @description What was said later about a recorded session. */
+        Corrections: {
+            /** @description In the order in which it was said. */
+            corrections: components["schemas"]["Correction"][];
+        };
         /** @description A paired device. */
         Device: {
             id: string;
@@ -2549,6 +2741,50 @@ export interface components {
             id: string;
             name: string;
         };
+        /** @description Operations that are one, of one session or of several. */
+        Join: {
+            /** @description Who says so; left out: the device that sends it. */
+            by?: string;
+            /** @description The operations. */
+            join: components["schemas"]["JoinPart"][];
+            /** @description The reason, kept with it. */
+            why: string;
+        };
+        /** @description An operation. */
+        JoinPart: {
+            /**
+             * Format: date-time
+             * @description A moment of receiver time in which it was worked: numbers change with corrections, the moment does not.
+             */
+            at: string;
+            /** @description Name of its session. */
+            session: string;
+        };
+        /** @description One line of what was joined. */
+        JoinedLine: {
+            /** @description Who said so; null: not stated. */
+            by: string | null;
+            /** @description Empty for a line that takes one back. */
+            join: components["schemas"]["JoinPart"][];
+            /**
+             * Format: date-time
+             * @description When; null: not stated.
+             */
+            made: string | null;
+            /** @description In the order in which it was said, from 1. */
+            number: number;
+            /** @description Number of the line that it takes back; null: it joins. */
+            undo: number | null;
+            /** @description Number of the line that took it back; null: it holds. */
+            undone_by: number | null;
+            /** @description The reason. */
+            why: string;
+        };
+        /** @description Which operations are one. */
+        Joins: {
+            /** @description In the order in which it was said. */
+            joins: components["schemas"]["JoinedLine"][];
+        };
         /** @description A mark of whichever session, as it is kept. */
         KeptMark: {
             /** @description In which it lies from the machine, true, clockwise from north. */
@@ -2588,6 +2824,55 @@ export interface components {
              * @enum {string}
              */
             state: "open" | "done";
+        };
+        /** @description What should have been said of a recorded session: it acts as if it had been said at from and undone at to. Or undo and why alone: an earlier line is taken back. A member that is unknown or at fault is refused and with it the whole. */
+        LaterLine: {
+            /** @description Changes only what is stated of a tank: product, target, capacity, lag_s, rate (reported, target, flow or an amount per area) and factor. */
+            adjust?: {
+                [key: string]: unknown;
+            }[];
+            /** @description GeoJSON geometry, Polygon or MultiPolygon; null: none. */
+            boundary?: {
+                [key: string]: unknown;
+            } | null;
+            /** @description Who makes it, a name or a role; left out: the device that sends it. */
+            by?: string;
+            /** @description What grew or was to grow there. */
+            crop?: string;
+            /** @description The field that it was in. */
+            field?: string;
+            /**
+             * Format: date-time
+             * @description By receiver time; with to and why.
+             */
+            from?: string;
+            /** @description BBCH. */
+            growth_stage?: number;
+            /** @description As in the configuration, whole: the way to correct a width. */
+            implement?: {
+                [key: string]: unknown;
+            };
+            /** @description What was done; begins an operation of its own, and so splits one. */
+            operation?: string;
+            /** @description Who worked; empty: nobody is named. */
+            person?: string;
+            /** @description As in the configuration; each replaces the tank of its number as a whole. */
+            tanks?: {
+                [key: string]: unknown;
+            }[];
+            /**
+             * Format: date-time
+             * @description By receiver time.
+             */
+            to?: string;
+            /** @description Number of the line that is taken back: a correction, or an undo. */
+            undo?: number;
+            /** @description What went out of a tank, as weighed: tank, amount, ticket. */
+            weighed?: {
+                [key: string]: unknown;
+            };
+            /** @description The reason, kept with it. */
+            why: string;
         };
         /** @description One line as it arrived. */
         Line: {
@@ -2713,6 +2998,40 @@ export interface components {
              */
             units: "metric" | "us" | "canadian";
         };
+        /** @description The figures of one operation. */
+        MendedOperation: {
+            area: components["schemas"]["Area"];
+            /** @description Null while not stated. */
+            crop: string | null;
+            /**
+             * Format: date-time
+             * @description By receiver time.
+             */
+            end: string | null;
+            /** @description Name, empty while not stated. */
+            field: string;
+            /** @description That worked; null without one. */
+            implement: string | null;
+            /** @description In the session. */
+            number: number;
+            /** @description Such as seeding, empty while not stated. */
+            operation: string;
+            /** @description Who worked, in the order in which they began. */
+            people: components["schemas"]["PersonShare"][];
+            /** @description In the order of first use. */
+            products: components["schemas"]["Product"][];
+            /**
+             * Format: date-time
+             * @description By receiver time.
+             */
+            start: string | null;
+            /** @description What was weighed beside it. */
+            weighed: components["schemas"]["WeighedShare"][];
+            /** @description Of its sections together. */
+            width_m: number | null;
+            /** @description Moving with a section on. */
+            working_s: number;
+        };
         /** @description Data of the event missed. */
         Missed: {
             /** @description That came after the last one received and are kept no more. */
@@ -2737,6 +3056,13 @@ export interface components {
             operation: string | null;
             /** @description Who works. */
             person: string | null;
+        };
+        /** @description It is on the disk. */
+        Numbered: {
+            /** @description Of the line, in the order in which they were written. */
+            number: number;
+            /** @description Always true. */
+            recorded: boolean;
         };
         /** @description Nutrients of the products whose analysis the catalogue knows. */
         Nutrients: {
@@ -2880,6 +3206,15 @@ export interface components {
             /** @description Of the replay. */
             warnings: string[];
         };
+        /** @description One person's share of an operation. */
+        PersonShare: {
+            /** @description Worked ground, overlap included. */
+            gross_m2: number;
+            /** @description Null: nobody was named. */
+            name: string | null;
+            /** @description Moving with a section on. */
+            working_s: number;
+        };
         /** @description Ground worked under neighbouring sections that were on. */
         Piece: {
             /** @description Longitude and latitude, around it. */
@@ -2975,6 +3310,11 @@ export interface components {
              * @enum {string}
              */
             unit: "kg" | "l" | "seeds" | "";
+        };
+        /** @description What a correction would change is being worked out. */
+        Preview: {
+            /** @description Name of the trial, for /api/previews/ID. */
+            preview: string;
         };
         /** @description What the operation used of a product. */
         Product: {
@@ -3540,9 +3880,36 @@ export interface components {
             /** @description To paste into the configuration; empty where the profile has faults. */
             yaml: string;
         };
+        /** @description What a correction would change. Nothing was written. */
+        TrialFigures: {
+            /** @description As they would be; empty while they are worked out. */
+            after: components["schemas"]["MendedOperation"][];
+            /** @description The operations as they stand; empty while they are worked out. */
+            before: components["schemas"]["MendedOperation"][];
+            /** @description Some figure becomes another; null while it is worked out. */
+            changes: boolean | null;
+            /** @description Why it failed. */
+            error: string | null;
+            /** @description That it corrects. */
+            session: string;
+            /** @description Worked out so far. */
+            share: number;
+            /**
+             * @description How far it is.
+             * @enum {string}
+             */
+            state: "working" | "done" | "failed";
+        };
         /** @description A line profile to try. */
         Try: {
             line: components["schemas"]["Profile"];
+        };
+        /** @description That an earlier line is taken back. It stays where it is, and its taking back can be taken back. */
+        Undo: {
+            /** @description Who says so; left out: the device that sends it. */
+            by?: string;
+            /** @description The reason, kept with it. */
+            why: string;
         };
         /** @description Of values that name none. */
         Units: {
@@ -3588,6 +3955,40 @@ export interface components {
             temperature_c?: number;
             wind_from_deg?: number;
             wind_mps?: number;
+        };
+        /** @description What went out of a tank, as weighed and by the record. */
+        WeighedShare: {
+            /** @description In unit, as recorded, with the factor in force; null while not known. */
+            applied: number | null;
+            /** @description Weighed minus metered, in unit; null where one is not known. */
+            difference: number | null;
+            /** @description The difference as a part of what was metered: 0.034 is 3.4 %. */
+            difference_part: number | null;
+            /** @description By which the metered amount becomes the weighed one; a correction of 0.2 to 5 can carry it. */
+            factor: number | null;
+            /**
+             * Format: date-time
+             * @description By receiver time.
+             */
+            from: string | null;
+            /** @description In unit, by the rate basis and before any factor; null while not known. */
+            metered: number | null;
+            /** @description Number. */
+            tank: number;
+            /** @description Of the weighing; null: not stated. */
+            ticket: string | null;
+            /**
+             * Format: date-time
+             * @description By receiver time.
+             */
+            to: string | null;
+            /**
+             * @description Of the amounts; empty while not known.
+             * @enum {string}
+             */
+            unit: "" | "kg" | "l" | "seeds";
+            /** @description In unit; null where it cannot be told in the product's. */
+            weighed: number | null;
         };
         /** @description One job as it counts: an operation of a session, or several that were joined. */
         Work: {
@@ -5683,6 +6084,87 @@ export interface operations {
             };
             /** @description The core did not answer in time. */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    calibration: {
+        parameters: {
+            query: {
+                /** @description Calibration figure that the controller worked with. */
+                figure: number;
+                /** @description What went out, as weighed. */
+                weighed: number;
+                /** @description What went out by the controller, in the same unit. */
+                metered: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The figures. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Calibration"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description There is nothing to work it out from. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -11369,6 +11851,347 @@ export interface operations {
             };
         };
     };
+    joins: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The lines. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Joins"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    join: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Join"];
+            };
+        };
+        responses: {
+            /** @description It is on the disk. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Numbered"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A session of that name was not recorded. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It takes back what is not there, or was taken back already, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 1048576 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be written. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    undoJoin: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Of the line that is taken back. */
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Undo"];
+            };
+        };
+        responses: {
+            /** @description It is on the disk. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Numbered"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It takes back what is not there, or was taken back already, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be written. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
     marks: {
         parameters: {
             query?: {
@@ -11953,6 +12776,92 @@ export interface operations {
             };
             /** @description It could not be recorded. */
             503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    preview: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description As the answer to the preview named it. */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The trial. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrialFigures"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description There is no such trial, or it is remembered no more. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -13174,6 +14083,526 @@ export interface operations {
                 };
             };
             /** @description No recorded work is known here. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    corrections: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session, as /api/sessions lists it. */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The lines. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Corrections"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No session of that name was recorded. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The address has faults. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    correct: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session, as /api/sessions lists it. */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LaterLine"];
+            };
+        };
+        responses: {
+            /** @description It is on the disk. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Numbered"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No session of that name was recorded. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It takes back what is not there, or was taken back already, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 1048576 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be written. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    previewCorrection: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session, as /api/sessions lists it. */
+                session: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["LaterLine"];
+            };
+        };
+        responses: {
+            /** @description It is being worked out. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Preview"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No session of that name was recorded. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It takes back what is not there, or was taken back already, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 1048576 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description As many trials as can be are being worked out. */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+        };
+    };
+    undoCorrection: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description Name of the session, as /api/sessions lists it. */
+                session: string;
+                /** @description Of the line that is taken back. */
+                number: number;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Undo"];
+            };
+        };
+        responses: {
+            /** @description It is on the disk. */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Numbered"];
+                };
+            };
+            /** @description What was sent is not one JSON value. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description This device is not paired. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names another host, comes from a page of another origin, or this device may not do it. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description No session of that name was recorded. */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent did not arrive in time. */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It takes back what is not there, or was taken back already, or a recorded session is being shown. */
+            409: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description More than 16384 bytes were sent. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Not sent as application/json. */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description The request names a host that is not this board. */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description What was sent has faults; nothing was done. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description Asked too often. */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description A fault of the program; its log says why. */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Failure"];
+                };
+            };
+            /** @description It could not be written. */
             503: {
                 headers: {
                     [name: string]: unknown;
