@@ -9,6 +9,7 @@ import (
 
 	"drawbar/internal/catalog"
 	"drawbar/internal/records/recordtest"
+	"drawbar/internal/store"
 )
 
 // morning is when made-up sessions start.
@@ -93,4 +94,25 @@ func TestOneSession(t *testing.T) {
 	if err != nil || len(g) < 300 {
 		t.Errorf("ground %s, %v", g, err)
 	}
+}
+
+// storeJoin joins the first operations of two sessions.
+func storeJoin(first, second time.Time) store.Join {
+	return store.Join{Why: "one field, two days", Join: []store.JoinedOperation{
+		{Session: "000001-20260514T080000Z", At: first}, {Session: "000002-20260515T080000Z", At: second},
+	}}
+}
+
+func addJoin(t testing.TB, dir string, j store.Join) int {
+	t.Helper()
+	n, err := store.AddJoin(dir, j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+func undoJoin(t testing.TB, dir string, number int) {
+	t.Helper()
+	addJoin(t, dir, store.Join{Undo: number, Why: "two fields after all"})
 }
