@@ -134,6 +134,7 @@ func commands() []*cobra.Command {
 		newBoundaryCommand(),
 		newSimulateCommand(),
 		newSessionsCommand(),
+		newTotalsCommand(),
 		newCorrectCommand(),
 		newCatalogCommand(),
 		newMarksCommand(),

@@ -247,7 +247,12 @@ func rateDim(unit string) controller.Dim {
 // Nutrients are masses in kg: nitrogen, phosphate as P2O5, potash as K2O, sulphur,
 // and the phosphorus and the potassium in them.
 type Nutrients struct {
-	NKg, P2O5Kg, K2OKg, SKg, PKg, KKg float64
+	NKg    float64 `json:"n_kg"`
+	P2O5Kg float64 `json:"p2o5_kg"`
+	K2OKg  float64 `json:"k2o_kg"`
+	SKg    float64 `json:"s_kg"`
+	PKg    float64 `json:"p_kg"`
+	KKg    float64 `json:"k_kg"`
 }
 
 func (n *Nutrients) add(o Nutrients) {

@@ -136,6 +136,7 @@ func (g *group) finish(b *book) Group {
 	out := Group{
 		Key: g.key, Operations: g.operations, Sessions: len(g.sessions), Split: g.split, Unknown: g.unknown,
 		GrossM2: g.gross.in(perM2), CoveredM2: g.covered.in(perM2),
+		Products: make([]ProductTotal, 0, len(g.products)), Costs: make([]Money, 0, len(g.costs)),
 		WorkingS: g.working.in(perS), FieldS: g.field.in(perS), DistanceM: g.distance.in(perM),
 	}
 	over := g.gross

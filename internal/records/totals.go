@@ -43,74 +43,76 @@ func ParseBy(s string) (By, error) {
 // several products is in the group of each, and so are its hours. The hours of a
 // product are a share of the operation's as its ground is.
 type Totals struct {
-	Groups  []Group // by their keys
-	All     Group
-	Waiting int // sessions and joins that are still to be worked out
-	Failed  int // sessions and joins that cannot be
+	Groups  []Group `json:"groups"` // by their keys
+	All     Group   `json:"all"`
+	Waiting int     `json:"waiting"` // sessions and joins that are still to be worked out
+	Failed  int     `json:"failed"`  // sessions and joins that cannot be
 }
 
 // Group is the work of one field, say.
 type Group struct {
-	Key        string // as spelled in the catalogue, else in the latest record; "": not stated
-	Operations int    // in which it has a part
-	Sessions   int
+	Key        string `json:"key"`        // as spelled in the catalogue, else in the latest record; "": not stated
+	Operations int    `json:"operations"` // in which it has a part
+	Sessions   int    `json:"sessions"`
 
-	GrossM2, CoveredM2, OverlapM2 float64
+	GrossM2   float64 `json:"gross_m2"`
+	CoveredM2 float64 `json:"covered_m2"`
+	OverlapM2 float64 `json:"overlap_m2"`
 	// The land that it is on: of each field and season the area inside the boundary,
 	// without one the most that any one operation covered.
-	LandM2 float64
+	LandM2 float64 `json:"land_m2"`
 
-	WorkingS  float64 // ground was laid
-	FieldS    float64 // from the first moment worked to the last of each operation
-	DistanceM float64 // worked
+	WorkingS  float64 `json:"working_s"`    // ground was laid
+	FieldS    float64 `json:"field_time_s"` // from the first moment worked to the last of each operation
+	DistanceM float64 `json:"distance_m"`   // worked
 
 	// Field capacity is the covered ground over the field's time; efficiency is that
 	// over the capacity of the width at the speed of the work. Of operations without
 	// an implement or time neither is known; they are left out and counted.
-	CapacityM2PerS    *float64
-	TheoreticalM2PerS *float64
-	Efficiency        *float64
+	CapacityM2PerS    *float64 `json:"capacity_m2_per_s"`
+	TheoreticalM2PerS *float64 `json:"theoretical_m2_per_s"`
+	Efficiency        *float64 `json:"efficiency"`
 
-	Products  []ProductTotal // by name, then unit
-	Nutrients Nutrients      // of what is known; Unknown.Nutrients tells of the rest
-	Costs     []Money        // by currency; Unknown.Costs tells of the rest
+	Products  []ProductTotal `json:"products"`  // by name, then unit
+	Nutrients Nutrients      `json:"nutrients"` // of what is known; Unknown.Nutrients tells of the rest
+	Costs     []Money        `json:"costs"`     // by currency; Unknown.Costs tells of the rest
 
-	Unknown Unknown
+	Unknown Unknown `json:"unknown"`
 	// Operations of several people, of which covered ground, overlap and the field's
 	// time are split as the gross area and the working time are.
-	Split int
+	Split int `json:"split"`
 }
 
 // Unknown counts what could not be added up.
 type Unknown struct {
-	Amounts    int     // product uses of which no amount is known
-	RateM2     float64 // ground of products whose rate was not known there
-	Nutrients  int     // product uses with an amount whose nutrients are not known
-	Costs      int     // product uses with an amount whose price is not known
-	Capacities int     // operations without an implement or without a time
-	Fields     int     // operations in no named field
-	People     int     // operations of nobody named, in whole or in part
+	Amounts    int     `json:"amounts"`    // product uses of which no amount is known
+	RateM2     float64 `json:"rate_m2"`    // ground of products whose rate was not known there
+	Nutrients  int     `json:"nutrients"`  // product uses with an amount whose nutrients are not known
+	Costs      int     `json:"costs"`      // product uses with an amount whose price is not known
+	Capacities int     `json:"capacities"` // operations without an implement or without a time
+	Fields     int     `json:"fields"`     // operations in no named field
+	People     int     `json:"people"`     // operations of nobody named, in whole or in part
 }
 
 // ProductTotal is what was used of one product.
 type ProductTotal struct {
-	Name    string
-	Unit    string   // kg, l or seeds; "": not known
-	Applied *float64 // nil: never known
-	AreaM2  float64  // gross
+	Name    string   `json:"name"`
+	Unit    string   `json:"unit"`    // kg, l or seeds; "": not known
+	Applied *float64 `json:"applied"` // nil: never known
+	AreaM2  float64  `json:"area_m2"` // gross
 	// Of operations in which it was not laid everywhere, the same part of the covered
 	// ground.
-	CoveredM2 float64
+	CoveredM2 float64 `json:"covered_m2"`
 	// Applied over the ground on which the rate was known, counted as often as it was
 	// passed; per m2.
-	MeanRate *float64
-	Uses     int // operations
+	MeanRate *float64 `json:"mean_rate_per_m2"`
+	Uses     int      `json:"operations"` // operations
 }
 
 // Money is an amount of money.
 type Money struct {
-	Currency string
-	Amount   float64
+	Currency string  `json:"currency"`
+	Amount   float64 `json:"amount"`
 }
 
 // Totals adds up the work that a filter picks.
@@ -122,7 +124,7 @@ func (x *Index) Totals(by By, f Filter) Totals {
 			t.operation(o)
 		}
 	}
-	out := Totals{Waiting: v.waiting, Failed: v.failed}
+	out := Totals{Groups: make([]Group, 0, len(t.groups)), Waiting: v.waiting, Failed: v.failed}
 	for _, g := range t.groups {
 		out.Groups = append(out.Groups, g.finish(v.book))
 	}
