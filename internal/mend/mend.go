@@ -21,7 +21,7 @@ type Config struct {
 	Joined func()
 	// CheckJoin tells why operations cannot be joined; nil: nobody knows.
 	CheckJoin func(store.Join) error
-	Now    func() time.Time // nil: time.Now
+	Now       func() time.Time // nil: time.Now
 }
 
 // Mender corrects the sessions of a folder. Its methods may be called by several

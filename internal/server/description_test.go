@@ -345,6 +345,7 @@ func TestAnswersFitTheDescription(t *testing.T) {
 		at("ready", "GET", "/api/ready", "", farmDesk(t, nil), 200),
 		at("ready, nothing known", "GET", "/api/ready", "", nobody(nil), 200),
 		at("ready, catalogue gone", "GET", "/api/ready", "", gone(t), 503),
+		at("no implement", "GET", "/api/work/x/1/implement", "", full(), 503),
 		at("corrections", "GET", "/api/work/S/corrections", "", Config{Mend: &menders{}}, 200),
 		at("corrections of nothing", "GET", "/api/work/T/corrections", "", Config{Mend: &menders{}}, 404),
 		at("corrections of a shown session", "GET", "/api/work/S/corrections", "", Config{}, 200),

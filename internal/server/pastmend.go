@@ -57,6 +57,7 @@ type (
 )
 
 func (s *Server) mendAPI(a *api) {
+	s.implementAPI(a)
 	const refused = "It takes back what is not there, or was taken back already, or a recorded session is being shown."
 	noSession := map[int]string{http.StatusNotFound: "No session of that name was recorded."}
 	typed(a, endpoint{
