@@ -7,6 +7,7 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { drawbar, folder, session, start, type Daemon } from '../browser/daemon.mjs'
 import { access } from './calls/access'
+import { day } from './calls/day'
 import { reading, saying, steering, trying } from './calls/live'
 import { marks } from './calls/marks'
 import { alarmed, shown } from './calls/other'
@@ -33,12 +34,15 @@ describe('a live run', () => {
   }, 60_000)
 
   test('its document is the one that the types are made from', async () => {
-    expect(await (await fetch(`${daemon.origin}/openapi.json`)).text()).toBe(kept)
+    const served = (await (await fetch(`${daemon.origin}/openapi.json`)).text()).split('\n')
+    const line = kept.split('\n').findIndex((l, i) => l !== served[i])
+    expect(line < 0 ? '' : `line ${line + 1}: kept ${String(kept.split('\n')[line])}, served ${String(served[line])}`).toBe('')
   })
   test('reading', async () => { await reading(api, witness) }, 60_000)
   test('saying', async () => { await saying(api) }, 30_000)
   test('field and boundary', async () => { await steering(api) }, 30_000)
   test('another line profile', async () => { await trying(api) }, 30_000)
+  test('the day', async () => { await day(api) }, 60_000)
   test('marks', async () => { await marks(api) }, 60_000)
   test('recorded work', async () => { await recorded(api) }, 60_000)
   test('access', async () => {

@@ -10,7 +10,7 @@ export function someState(over: Partial<State> = {}): State {
     machine: { heading_deg: 0, implement_heading_deg: 0, bar: [], sections: [], sections_metered: [], antenna: null, sections_m: [], operation_width_m: null },
     tanks: [], operation: null, totals: { working_s: 0, distance_m: 0, working_distance_m: 0, gaps: 0, gap_s: 0, marks: 0, clock_steps: 0 },
     recording: { session: null, recording: true, bytes: 0, free_bytes: null, error: null }, sources: [], alarms: [],
-    tiles: { revision: 1, work: 0 }, place: { field: null, offer: null }, replay: null,
+    tiles: { revision: 1, work: 0 }, place: { field: null, offer: null }, replay: null, marks_revision: 0,
     ...over,
   }
 }
