@@ -4,11 +4,12 @@
 import { placed } from './base'
 import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, GivenRole, Outline, PairingCode, Profile, Recorded, Role, State, Steer, Trial, WorkOutline } from './wire'
 
-export type Answer<T> = { ok: true; value: T } | { ok: false; status: number; error: string; faults: Fault[] }
+export type Answer<T> = { ok: true; value: T } | { ok: false; status: number; error: string; faults: Fault[]; body?: unknown }
 
 const patience = 10_000 // ms
 
-async function call<T>(method: string, path: string, body?: unknown): Promise<Answer<T>> {
+/** call asks the daemon; body of an answer that is no success is what it sent. */
+export async function call<T>(method: string, path: string, body?: unknown): Promise<Answer<T>> {
   let response: Response
   try {
     response = await fetch(placed(path), {
@@ -28,7 +29,7 @@ async function call<T>(method: string, path: string, body?: unknown): Promise<An
   }
   if (response.ok) return { ok: true, value: read as T }
   const { error, faults } = (read ?? {}) as { error?: string; faults?: Fault[] }
-  return { ok: false, status: response.status, error: error ?? `The recorder answered with ${response.status}.`, faults: faults ?? [] }
+  return { ok: false, status: response.status, error: error ?? `The recorder answered with ${response.status}.`, faults: faults ?? [], body: read }
 }
 
 /** get and post ask the daemon, from any part of the page. */

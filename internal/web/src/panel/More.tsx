@@ -2,6 +2,7 @@
 // is on the screen.
 
 import type { JSX } from 'preact'
+import { FarmSheet } from '../catalog/Farm'
 import { ArrivalsSheet } from './Arrivals'
 import { Sheet } from './common'
 
@@ -16,6 +17,7 @@ export interface Entry {
 }
 
 export const entries: readonly Entry[] = [
+  { key: 'farm', title: 'Farm', hint: 'Fields with seasons and plans, products, implements, tractors, people.', inReplay: false, sheet: FarmSheet },
   { key: 'arrivals', title: 'What arrives', hint: 'The lines of receiver and controller as they come, and a line profile tried on them.', inReplay: true, sheet: ArrivalsSheet },
 ]
 
