@@ -12,7 +12,7 @@ function shell(): Plugin {
       const files = Object.keys(bundle).filter((name) => name !== 'sw.js' && !name.endsWith('.map')).sort()
       const worker = bundle['sw.js']
       if (worker?.type !== 'chunk') throw new Error('the build made no sw.js')
-      const all = ['/', ...[...files, ...readdirSync('public')].filter((name) => name !== 'index.html').map((name) => `/${name}`)]
+      const all = ['/', ...[...files, ...readdirSync('public')].filter((name) => name !== 'index.html').map((name) => (name === 'marks.html' ? '/marks' : `/${name}`))]
       const hash = createHash('sha256')
       for (const name of files) {
         const file = bundle[name]
@@ -56,7 +56,7 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     chunkSizeWarningLimit: 2000,
     rolldownOptions: {
-      input: { index: 'index.html', sw: 'src/sw.ts' },
+      input: { index: 'index.html', marks: 'marks.html', sw: 'src/sw.ts' },
       output: { entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
     },
   },

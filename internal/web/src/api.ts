@@ -2,7 +2,7 @@
 // or what went wrong in words for a person.
 
 import { placed } from './base'
-import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, GivenRole, Outline, PairingCode, Profile, Recorded, Role, State, Steer, Trial, WorkOutline } from './wire'
+import type { Access, Arrivals, Device, Drive, Edge, Fault, Fields, GivenRole, KeptMark, KeptMarks, MarkChange, Outline, PairingCode, Profile, Recorded, Role, State, Steer, Trial, WorkOutline } from './wire'
 
 export type Answer<T> = { ok: true; value: T } | { ok: false; status: number; error: string; faults: Fault[]; body?: unknown }
 
@@ -48,6 +48,8 @@ export const api = {
 
   mark: (kind: string, at: 'bar' | 'antenna' | [number, number]) => post<Recorded>('/api/operator', { mark: { kind, at } }),
   undoMark: (number: number) => post<Recorded>('/api/operator', { mark: { undo: number } }),
+  marks: (o: { state?: 'open' | 'done' | 'all'; field?: string; near?: boolean }) => get<KeptMarks>(`/api/marks?${new URLSearchParams(Object.entries(o).map(([k, v]) => [k, String(v)])).toString()}`),
+  changeMark: (id: string, change: MarkChange) => post<KeptMark>(`/api/marks/${encodeURIComponent(id)}`, change),
   acceptBoundary: (boundary: Outline) => post<Recorded>('/api/operator', { boundary }),
   acceptField: (field: string) => post<unknown>('/api/fields/accept', { field }),
   fields: () => get<Fields>('/api/fields'),

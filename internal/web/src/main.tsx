@@ -37,6 +37,10 @@ async function begin(): Promise<void> {
   const access = await api.access()
   if (access.ok) store.tell({ kind: 'access', access: access.value })
   if (access.ok && access.value.role === 'none') return
+  if (access.ok && access.value.role === 'helper') {
+    location.replace('/marks') // the page that it is let in to
+    return
+  }
   const state = await api.state()
   if (state.ok) store.tell({ kind: 'state', state: state.value, at: performance.now() })
   connection?.close()

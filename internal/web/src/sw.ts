@@ -26,8 +26,8 @@ worker.addEventListener('fetch', (event) => {
   if (pathname.startsWith('/assets/')) {
     // named by content: what is kept is right
     event.respondWith(caches.match(pathname).then((kept) => kept ?? fetch(event.request)))
-  } else if (mode === 'navigate' && pathname === '/') {
-    event.respondWith(fetch(event.request).catch(async () => (await caches.match('/')) ?? Response.error()))
+  } else if (mode === 'navigate' && (pathname === '/' || pathname === '/marks')) {
+    event.respondWith(fetch(event.request).catch(async () => (await caches.match(pathname)) ?? Response.error()))
   } else if (shell.includes(pathname)) {
     event.respondWith(fetch(event.request).catch(async () => (await caches.match(pathname)) ?? Response.error()))
   }

@@ -52,5 +52,9 @@ export type ProfileColumn = Schemas['Column']
 export type Trial = Schemas['Trial']
 
 export type Recorded = Schemas['Recorded']
+/** A mark of whichever session. */
+export type KeptMark = Schemas['KeptMark']
+export type KeptMarks = Schemas['Marks']
+export type MarkChange = Schemas['MarkChange']
 export type Steer = Schemas['Steer']
 export type Fault = Schemas['Fault']

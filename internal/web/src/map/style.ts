@@ -100,6 +100,8 @@ export function style(origin: string): StyleSpecification {
         'icon-image': ['match', ['get', 'kind'], ...signs.flatMap((s) => [s.kind, signName(s.kind)]), signName(otherSign.kind)] as unknown as string,
         'icon-allow-overlap': true, 'icon-ignore-placement': true, 'icon-rotation-alignment': 'viewport',
       },
+      // what is done stays where it was, and stands back
+      paint: { 'icon-opacity': ['case', ['==', ['get', 'done'], true], 0.35, 1] },
     },
   ]
   return { version: 8, sources, layers, transition: { duration: 0, delay: 0 } }

@@ -24,7 +24,7 @@ export function Pairing({ onPaired }: { onPaired: () => void }) {
   )
 }
 
-const roles: [GivenRole, string][] = [['operator', 'May change things'], ['viewer', 'May look']]
+const roles: [GivenRole, string][] = [['operator', 'May change things'], ['viewer', 'May look'], ['helper', 'May tick marks']]
 
 export function DevicesSheet({ onClose }: { onClose: () => void }) {
   const [code, setCode] = useState<PairingCode | null>(null)
@@ -42,9 +42,9 @@ export function DevicesSheet({ onClose }: { onClose: () => void }) {
     <Sheet title="Devices" test="devices-sheet" onClose={onClose}>
       <section>
         <h3>Let another device in</h3>
-        <p>Open this page on it and enter the code. It holds for a few minutes and for one device.</p>
+        <p>Open this page on it and enter the code. It holds for a few minutes and for one device. A phone that may tick marks opens this page with /marks behind its address.</p>
         <p class="code" data-test="code">{code?.code ?? '····-····'}</p>
-        <p class="quiet">{code === null ? '' : `For a device that ${code.role === 'viewer' ? 'may look' : 'may change things'}${code.expires === null ? '' : `, until ${new Date(code.expires).toLocaleTimeString('en-GB')}`}.`}</p>
+        <p class="quiet">{code === null ? '' : `For a device that ${(roles.find(([role]) => role === code.role)?.[1] ?? '').toLowerCase()}${code.expires === null ? '' : `, until ${new Date(code.expires).toLocaleTimeString('en-GB')}`}.`}</p>
         <div class="row">
           {roles.map(([role, label]) => <button key={role} type="button" class="button plain" data-test={`new-code-${role}`} disabled={action.busy} onClick={() => action.run(() => api.newCode(role), setCode)}>New code: {label.toLowerCase()}</button>)}
         </div>

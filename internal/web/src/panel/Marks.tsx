@@ -2,22 +2,14 @@
 // made one of another kind, at the same place, or undone.
 
 import { api } from '../api'
-import { letterY, signs, type Sign } from '../signs'
+import { signs, type Sign } from '../signs'
 import { change, useSettings } from '../settings'
 import type { MarkToast } from '../store'
 import type { State } from '../wire'
 import { Act, Fault, useAction, useModel, useOffline, useStore } from './common'
+import { SignDrawing } from './Sign'
 
 const undoMs = 10_000
-
-export function SignDrawing({ sign, size }: { sign: Sign; size: number }) {
-  return (
-    <svg class="sign" viewBox="-1 -1 26 26" width={size} height={size} aria-hidden="true">
-      <path d={sign.path} />
-      <text x="12" y={(letterY[sign.kind] ?? 12.5) + 3.2} font-size={sign.letters.length > 1 ? 8 : 10.5}>{sign.letters}</text>
-    </svg>
-  )
-}
 
 /** here is where a mark left now lies; it is kept for one that takes its place. */
 function here(state: State | null, at: 'bar' | 'antenna'): [number, number] | null {

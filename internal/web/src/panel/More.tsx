@@ -3,6 +3,7 @@
 
 import type { JSX } from 'preact'
 import { FarmSheet } from '../catalog/Farm'
+import { MarksSheet } from '../marks/MarksSheet'
 import { ArrivalsSheet } from './Arrivals'
 import { Sheet } from './common'
 
@@ -18,6 +19,7 @@ export interface Entry {
 
 export const entries: readonly Entry[] = [
   { key: 'farm', title: 'Farm', hint: 'Fields with seasons and plans, products, implements, tractors, people.', inReplay: false, sheet: FarmSheet },
+  { key: 'marks', title: 'Marks', hint: 'What was marked in all sessions, by distance: notes, what is done, and hand-over to others.', inReplay: false, sheet: MarksSheet },
   { key: 'arrivals', title: 'What arrives', hint: 'The lines of receiver and controller as they come, and a line profile tried on them.', inReplay: true, sheet: ArrivalsSheet },
 ]
 
