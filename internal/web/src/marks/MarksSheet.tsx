@@ -2,11 +2,12 @@
 // hand-over to others.
 
 import '../marks/marks.css'
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { api } from '../api'
 import { Act, Fault, Sheet, useAction, useEvery, useModel, ViewerWord } from '../panel/common'
 import type { KeptMark, KeptMarks } from '../wire'
 import { kindWord, MarkRow } from './Row'
+import { steady } from './steady'
 
 type Which = 'open' | 'done' | 'all'
 
@@ -18,13 +19,20 @@ export function MarksSheet({ onClose }: { onClose: () => void }) {
   const [list, setList] = useState<KeptMarks | null>(null)
   const [fault, setFault] = useState<string | null>(null)
   const shownField = field ?? (list === null || list.fields.includes(here) ? here : '')
+  const order = useRef<string[]>([]) // of the rows, so that none moves under a finger
+  const nearest = () => { order.current = []; void ask() }
   const ask = async () => {
     const answer = await api.marks({ state: which, near: true, ...(shownField === '' ? {} : { field: shownField }) })
-    if (answer.ok) setList(answer.value)
+    if (answer.ok) {
+      const marks = steady(order.current, answer.value.marks)
+      order.current = marks.map((m) => m.id)
+      setList({ ...answer.value, marks })
+    }
     setFault(answer.ok ? null : answer.error)
   }
   useEvery(3000, ask)
-  useEffect(() => { void ask() }, [which, shownField, state?.marks_revision])
+  useEffect(nearest, [which, shownField])
+  useEffect(() => { void ask() }, [state?.marks_revision])
   const file = (ending: string) => `/api/marks.${ending}?${new URLSearchParams({ state: which, ...(shownField === '' ? {} : { field: shownField }) }).toString()}`
   const fields = [...new Set([...(list?.fields ?? []), ...(here === '' ? [] : [here])])].sort()
   return (
@@ -33,6 +41,7 @@ export function MarksSheet({ onClose }: { onClose: () => void }) {
         <div class="choice" role="group" aria-label="Which marks">
           {([['open', 'Open'], ['done', 'Done'], ['all', 'All']] as const).map(([s, label]) => <button key={s} type="button" class="button plain" aria-pressed={which === s} data-test={`marks-${s}`} onClick={() => setWhich(s)}>{label}</button>)}
         </div>
+        <button type="button" class="button plain" data-test="marks-nearest" onClick={nearest}>Nearest first</button>
         <label class="field">Field
           <select value={shownField} data-test="marks-field" onChange={(e) => setField(e.currentTarget.value)}>
             <option value="">All fields</option>

@@ -3,7 +3,7 @@
 // says what was not sent.
 
 import { render } from 'preact'
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { api } from '../api'
 import { wear } from '../look'
 import { Pairing } from '../panel/Access'
@@ -15,6 +15,7 @@ import { away, type Away } from './away'
 import { forget, heard, recall, remember, settled, shown, tick, type Waiting } from './queue'
 import { kindWord, MarkRow } from './Row'
 import { useOwnPlace } from './place'
+import { steady } from './steady'
 
 const kept = recall()
 
@@ -32,6 +33,8 @@ function Page() {
   const [field, setField] = useState('')
   const [keeps, setKeeps] = useState(true)
   const own = useOwnPlace()
+  const order = useRef<string[]>([]) // of the rows, so that none moves under a finger
+  const [, sortAgain] = useState(0)
   const units = (list?.units ?? kept?.units ?? 'metric') as System
 
   const keep = (m: KeptMark[], w: Waiting, when: number) => setKeeps(remember({ marks: m, units, at: when, waiting: w }))
@@ -103,7 +106,9 @@ function Page() {
 
   const all = shown(marks, waiting).map((m) => ({ m, far: farOf(m, own.at) }))
   const fields = [...new Set(marks.map((m) => m.field).filter((f): f is string => f !== null))].sort()
-  const seen = all.filter(({ m }) => m.state === which && (field === '' || m.field === field)).sort((x, y) => (x.far?.m ?? Infinity) - (y.far?.m ?? Infinity))
+  const nearest = all.filter(({ m }) => m.state === which && (field === '' || m.field === field)).sort((x, y) => (x.far?.m ?? Infinity) - (y.far?.m ?? Infinity)).map(({ m, far }) => ({ id: m.id, m, far }))
+  const seen = steady(order.current, nearest)
+  order.current = seen.map(({ id }) => id)
   const unsent = Object.keys(waiting).length
   const count = (state: string) => all.filter(({ m }) => m.state === state && (field === '' || m.field === field)).length
   return (
@@ -121,19 +126,20 @@ function Page() {
       {may ? null : <p class="quiet" data-test="viewer-word">This device may look and not tick anything.</p>}
       <div class="row marks-choice">
         <div class="choice" role="group" aria-label="Which marks">
-          <button type="button" class="button plain" aria-pressed={which === 'open'} data-test="marks-open" onClick={() => setWhich('open')}>Open ({count('open')})</button>
-          <button type="button" class="button plain" aria-pressed={which === 'done'} data-test="marks-done" onClick={() => setWhich('done')}>Done ({count('done')})</button>
+          <button type="button" class="button plain" aria-pressed={which === 'open'} data-test="marks-open" onClick={() => { order.current = []; setWhich('open') }}>Open ({count('open')})</button>
+          <button type="button" class="button plain" aria-pressed={which === 'done'} data-test="marks-done" onClick={() => { order.current = []; setWhich('done') }}>Done ({count('done')})</button>
         </div>
+        <button type="button" class="button plain" data-test="marks-nearest" onClick={() => { order.current = []; sortAgain((n) => n + 1) }}>Nearest first</button>
         {fields.length < 2 ? null : (
           <label class="field">Field
-            <select value={field} data-test="marks-field" onChange={(e) => setField(e.currentTarget.value)}>
+            <select value={field} data-test="marks-field" onChange={(e) => { order.current = []; setField(e.currentTarget.value) }}>
               <option value="">All fields</option>
               {fields.map((f) => <option key={f} value={f}>{f}</option>)}
             </select>
           </label>
         )}
       </div>
-      <p class="quiet" data-test="marks-from">{fromWords(own, list)}</p>
+      <p class="quiet" data-test="marks-from">{fromWords(own, list, fault === null ? null : at)}</p>
       {at === null ? null : seen.length === 0 ? <p data-test="no-marks">No {which} marks.</p> : (
         <ul class="marks" data-test="marks-list">
           {seen.map(({ m, far }) => (
@@ -160,8 +166,9 @@ function farOf(m: KeptMark, own: readonly [number, number] | null): Away | null 
   return m.distance_m === null || m.bearing_deg === null ? null : { m: m.distance_m, deg: m.bearing_deg }
 }
 
-function fromWords(own: { at: readonly [number, number] | null; accuracyM: number | null }, list: KeptMarks | null): string {
+function fromWords(own: { at: readonly [number, number] | null; accuracyM: number | null }, list: KeptMarks | null, lost: number | null): string {
   if (own.at !== null) return `Distances are from this phone${own.accuracyM === null ? '' : `, right to about ${own.accuracyM.toFixed(0)} m`}. Arrows point as on a map, north up.`
+  if (lost !== null) return `Distances are from where the machine was at ${clock(lost)}. Arrows point as on a map, north up.`
   if (list?.machine != null) {
     const age = list.machine.age_s
     return `Distances are from the machine${age === null || age < 10 ? '' : `, where it was ${age < 120 ? `${age.toFixed(0)} s` : `${(age / 60).toFixed(0)} min`} ago`}. Arrows point as on a map, north up.`

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest'
 import type { KeptMark } from '../wire'
 import { heard, settled, shown, tick } from './queue'
+import { steady } from './steady'
 
 const mark = (id: string, state: 'open' | 'done' = 'open'): KeptMark => ({
   id, state, revision: 1, kind: 'stone', note: '', field: null, lon_deg: 0, lat_deg: 53, left: '2026-05-14T13:05:10Z', session: null, number: null,
@@ -30,4 +31,11 @@ test('ticked anew while the first was under way, the second waits', () => {
 
 test('what the recorder says already needs no sending', () => {
   expect(heard({ a: 'done', b: 'done', gone: 'done' }, [mark('a', 'done'), mark('b')])).toEqual({ b: 'done' })
+})
+
+test('marks keep their places while the machine moves on', () => {
+  const ids = (order: string[], now: string[]) => steady(order, now.map((id) => mark(id))).map((m) => m.id)
+  expect(ids([], ['b', 'a'])).toEqual(['b', 'a'])
+  expect(ids(['b', 'a'], ['a', 'new', 'b'])).toEqual(['b', 'a', 'new'])
+  expect(ids(['b', 'gone', 'a'], ['a', 'b'])).toEqual(['b', 'a'])
 })
