@@ -7,6 +7,8 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, test } from 'vitest'
 import { drawbar, folder, session, start, type Daemon } from '../browser/daemon.mjs'
 import { access } from './calls/access'
+import { catalogue } from './calls/catalog'
+import { corrections } from './calls/corrections'
 import { day } from './calls/day'
 import { reading, saying, steering, trying } from './calls/live'
 import { marks } from './calls/marks'
@@ -42,9 +44,11 @@ describe('a live run', () => {
   test('saying', async () => { await saying(api) }, 30_000)
   test('field and boundary', async () => { await steering(api) }, 30_000)
   test('another line profile', async () => { await trying(api) }, 30_000)
+  test('the catalogue', async () => { await catalogue(api) }, 60_000)
   test('the day', async () => { await day(api) }, 60_000)
   test('marks', async () => { await marks(api) }, 60_000)
   test('recorded work', async () => { await recorded(api) }, 60_000)
+  test('corrections', async () => { await corrections(api) }, 120_000)
   test('access', async () => {
     if (outside === undefined) throw new Error('this machine has no address but loopback: devices cannot be paired')
     await access(api, (cookie) => witness.client(`http://${outside}:${daemon.port}`, cookie === '' ? {} : { Cookie: cookie }))

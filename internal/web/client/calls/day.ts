@@ -11,7 +11,7 @@ export async function day(api: Api) {
   refused(await api.POST('/api/products/quick', { body: { ...seed, tank: 1, rate: '112 l/ha' } }), 422, 'rate')
   const oats = answered(await api.POST('/api/products/quick', { body: { ...seed, tank: 1 } }))
   expect(oats.said?.recorded).toBe(true)
-  refused(await api.POST('/api/products/quick', { body: seed }), 422, 'name')
+  refused(await api.POST('/api/products/quick', { body: { ...seed, tank: 1 } }), 422, 'name')
   answered(await api.POST('/api/products/quick', { body: { name: 'Hollow starter', kind: 'granular', analysis: { n_pct: 12, p2o5_pct: 23 } } }))
 
   const choices = answered(await api.GET('/api/choices', { params: { query: { field: 'Mill Piece' } } }))
@@ -20,7 +20,7 @@ export async function day(api: Api) {
 
   const body = { field: 'Mill Piece', operation: 'seeding', person: 'Day operator', boundary: true, tanks: [{ tank: 1, product: oats.id, target: '112 kg/ha' }, { tank: 2, product: 'Hollow starter', target: '150 kg/ha' }] }
   for (const path of ['/api/begin/try', '/api/begin'] as const) {
-    refused(await api.POST(path, { body: { ...body, tanks: [{ tank: 1, product: 'no such product' }] } }), 422, 'tanks[0].product')
+    refused(await api.POST(path, { body: { ...body, tanks: [{ tank: 1, product: oats.id, target: '112 stones' }] } }), 422, 'tanks[0].target')
     refused(await api.POST(path, { body: bad({ ...body, tanks: [{ product: oats.id }] }) }), 422, 'tanks[0].tank')
   }
   expect(answered(await api.POST('/api/begin/try', { body })).recorded).toBe(false)
