@@ -10,7 +10,7 @@ import (
 	"drawbar/coverage"
 	"drawbar/internal/live"
 	"drawbar/internal/ready"
-	"drawbar/replay/statement"
+	"drawbar/internal/units"
 )
 
 // maxUses bounds what is remembered; those used longest ago go first.
@@ -99,7 +99,7 @@ func (b *Book) used(o *coverage.OperationNow, p *coverage.ProductNow, grown floa
 	}
 	for i := range w.InForce.Tanks {
 		if t := &w.InForce.Tanks[i]; t.Number == p.Tank && t.Product.Name == p.Product {
-			if target := statement.QuantityText(t.Target, t.Unit); target != "" && target != u.Target {
+			if target := ready.RateText(t.Target, t.Unit, units.Metric); target != "" && target != u.Target {
 				u.Target, fresh = target, true
 			}
 		}

@@ -11,6 +11,7 @@ import (
 	"drawbar/internal/boundary"
 	"drawbar/internal/catalog"
 	"drawbar/internal/choices"
+	"drawbar/internal/ready"
 	"drawbar/replay/statement"
 )
 
@@ -38,7 +39,7 @@ func (s *Server) choices(ctx context.Context, q *choicesInput) (out choicesJSON,
 		out.Products = append(out.Products, wireProduct(&c.Products[i]))
 	}
 	for i := range c.Tanks {
-		out.Tanks = append(out.Tanks, wireTankChoice(&c.Tanks[i], in.State.Snapshot.Work.Tanks))
+		out.Tanks = append(out.Tanks, s.wireTankChoice(&c.Tanks[i], in.State.Snapshot.Work.Tanks))
 	}
 	for _, im := range in.Around.Implements {
 		out.Implements = append(out.Implements, toolJSON{ID: string(im.ID), Name: im.Name, Operation: im.Operation, WidthM: im.WidthM(), Sections: len(im.SectionsM)})
@@ -104,9 +105,9 @@ func wireProduct(p *choices.Product) productChoiceJSON {
 	}
 }
 
-func wireTankChoice(t *coverage.TankInForce, now []coverage.TankNow) tankChoiceJSON {
+func (s *Server) wireTankChoice(t *coverage.TankInForce, now []coverage.TankNow) tankChoiceJSON {
 	out := tankChoiceJSON{
-		Tank: t.Number, Product: some(t.Product.Name), Target: some(statement.QuantityText(t.Target, t.Unit)),
+		Tank: t.Number, Product: some(t.Product.Name), Target: some(ready.RateText(t.Target, t.Unit, s.c.Units)),
 		Capacity: some(statement.QuantityText(t.Capacity, capacityUnit(t))), Metered: t.Metered,
 	}
 	for _, n := range now {

@@ -24,7 +24,7 @@ function Offered({ field, text, onChange }: { field: string; text: string; onCha
   const { choices } = useChoices(field)
   const [person, setPerson] = useState<string | null>(null)
   const planned = (choices?.begin.plans ?? []).length > 0
-  const lacks = (choices?.would.lacks ?? []).filter((l) => l !== 'person' || person === null)
+  const lacks = (choices?.would.lacks ?? []).filter((l) => l !== 'person' || (choices?.people.length ?? 0) === 0)
   const who = person ?? choices?.begin.person ?? choices?.now.person ?? null
   const start = () => action.run(async () => {
     if (choices === null) return api.acceptField(field)

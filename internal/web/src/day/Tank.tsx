@@ -1,6 +1,6 @@
 // One tank: what is in it, its target, a refill, a product made on the spot.
 
-import { useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { Act, Fault, Sheet, useAction, useModel, useOffline, ViewerWord } from '../panel/common'
 import { amountOf, show } from '../units'
 import { Chips, Quantity, useChoices } from './common'
@@ -77,8 +77,10 @@ function PutIn({ tank, product: p, onDone }: { tank: number; product: ProductCho
   const action = useAction()
   const offline = useOffline()
   const target = value.trim() === '' ? undefined : withNumber(value, unit)
+  const ref = useRef<HTMLDivElement>(null)
+  useEffect(() => ref.current?.scrollIntoView({ block: 'nearest' }), [])
   return (
-    <div class="put">
+    <div class="put" ref={ref}>
       <Quantity label="Target" value={value} unit={unit} units={possible} test="put-target" onValue={setValue} onUnit={setUnit} />
       {p.max_rate === null && p.reentry_h === null && p.pre_harvest_days === null ? null : (
         <p class="quiet">Entered for it: {[p.max_rate === null ? '' : `at most ${p.max_rate}`, p.reentry_h === null ? '' : `${p.reentry_h} h to re-entry`, p.pre_harvest_days === null ? '' : `${p.pre_harvest_days} days to harvest`].filter((t) => t !== '').join(', ')}. {labelCaution}</p>
