@@ -97,7 +97,7 @@ export class Witness {
     const at = pointer('paths', path, method)
     if (response.ok) {
       deed.answered++
-      if (operation.requestBody?.content['application/json'] !== undefined) {
+      if (sent !== undefined && operation.requestBody?.content['application/json'] !== undefined) {
         this.hold(`${at}${pointer('requestBody', 'content', 'application/json', 'schema')}`, sent, `${what}, as sent`)
       }
     } else if (response.status < 500) {

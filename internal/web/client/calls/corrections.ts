@@ -5,11 +5,13 @@ import { expect } from 'vitest'
 import { until } from '../../browser/daemon.mjs'
 import { answered, bad, refused, type Api } from '../witness'
 
+const middle = (from: string, to: string) => new Date((Date.parse(from) + Date.parse(to)) / 2).toISOString()
+
 /** corrections mends the two recorded sessions of Mill Piece, and leaves them as they were. */
 export async function corrections(api: Api) {
   const { operations } = answered(await api.GET('/api/work', { params: { query: { field: 'Mill Piece' } } }))
   const [one, two] = operations
-  if (one === undefined || two === undefined || one.start === null || one.end === null || two.start === null) throw new Error(`two operations are wanted, there are ${operations.length}`)
+  if (one === undefined || two === undefined || one.start === null || one.end === null || two.start === null || two.end === null) throw new Error(`two operations are wanted, there are ${operations.length}`)
   const at = { params: { path: { session: one.session } } }
   const correction = { from: one.start, to: one.end, why: 'somebody else drove', by: 'Office', person: 'Night operator' }
 
@@ -31,11 +33,13 @@ export async function corrections(api: Api) {
     const { operations: now } = answered(await api.GET('/api/work', { params: { query: { person: 'Night operator' } } }))
     return now.some((o) => o.session === one.session)
   }, 'the record is worked out anew', 30_000)
+  expect(JSON.stringify(answered(await api.GET('/api/work/{session}/corrections', at)))).toContain('somebody else drove')
+  answered(await api.GET('/api/work/{session}/{operation}/implement', { params: { path: { session: one.session, operation: one.operation } } }))
   const made = { params: { path: { session: one.session, number } } }
   refused(await api.POST('/api/work/{session}/corrections/{number}/undo', { ...made, body: bad({}) }), 422, 'why')
   answered(await api.POST('/api/work/{session}/corrections/{number}/undo', { ...made, body: { why: 'it was right as it was', by: 'Office' } }))
 
-  const join = { join: [{ session: one.session, at: one.start }, { session: two.session, at: two.start }], why: 'one job on two days' }
+  const join = { join: [{ session: one.session, at: middle(one.start, one.end) }, { session: two.session, at: middle(two.start, two.end) }], why: 'one job on two days' }
   refused(await api.POST('/api/joins', { body: { ...join, join: join.join.slice(0, 1) } }), 422, 'join')
   const joined = answered(await api.POST('/api/joins', { body: join }))
   expect(answered(await api.GET('/api/joins')).joins.map((j) => j.number)).toContain(joined.number)
