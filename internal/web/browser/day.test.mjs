@@ -213,3 +213,25 @@ check('what was begun is in the recording, whatever comes then', { skip: without
   const line = JSON.parse(kept[0])
   assert.deepEqual([line.field, line.crop, line.person, line.boundary.type, line.adjust.length], ['Mill Piece', 'Spring oats', 'Driver', 'MultiPolygon', 2])
 })
+
+check('where a tank runs out is on the map', { skip: without, timeout: 150_000 }, async (t) => {
+  const dir = folder(t)
+  const sim = await simulated(dir, '--start', today())
+  // from the tenth second of work on there is for some eighty metres left in tank 1
+  let first = null
+  for (const line of sim.lines) {
+    if (line.stream !== 'controller' || !line.text.includes('work=1')) continue
+    first ??= line.at
+    const left = Math.max(0, 13 - (line.at - first) / 1000 * 0.4)
+    line.text = line.text.replace(/tank\.1\.level=[\d.]+/, `tank.1.level=${left.toFixed(2)}`).replace(/\*[0-9A-F]{2}$/, '')
+  }
+  const ports = await feed(t, sim.lines, { from: 20 })
+  const daemon = await start(t, ['run', '--config', sim.config(ports), '--data', join(dir, 'data'), '--listen', '127.0.0.1:0'])
+  const context = await screen(t, tablet)
+  const page = await open(context, daemon.origin)
+  const out = await until(async () => (await daemon.get('/api/state')).tanks[0].runs_out, 'tank 1 runs out on this pass', 60_000)
+  assert.ok(out.in_m > 0 && out.in_m < 300, `in ${out.in_m} m`)
+  await page.waitForSelector(test('runs-out-1'))
+  assert.match(await page.textContent(test('runs-out-1')), /^Runs out on this pass, in /)
+  await shot(page, 'day-runs-out')
+})
