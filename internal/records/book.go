@@ -21,6 +21,7 @@ type book struct {
 	products map[string]*product           // by folded name
 	product  map[catalog.ID]*product
 	people   map[string]*catalog.Person // by folded name
+	ofYear   map[int][]catalog.ID       // seasons that count to a year and are in use
 	all      catalog.Book
 	zone     *time.Location
 }
@@ -35,7 +36,7 @@ func newBook(d *catalog.Document, zone *time.Location) *book {
 	b := &book{
 		fields: map[string]*catalog.Field{}, seasons: map[catalog.ID][]catalog.Season{}, season: map[catalog.ID]*catalog.Season{},
 		field: map[catalog.ID]*catalog.Field{}, plans: map[catalog.ID][]catalog.Plan{},
-		products: map[string]*product{}, product: map[catalog.ID]*product{}, people: map[string]*catalog.Person{}, zone: zone,
+		products: map[string]*product{}, product: map[catalog.ID]*product{}, people: map[string]*catalog.Person{}, ofYear: map[int][]catalog.ID{}, zone: zone,
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]
@@ -48,6 +49,9 @@ func newBook(d *catalog.Document, zone *time.Location) *book {
 		s := &d.Seasons[i]
 		b.season[s.ID] = s
 		b.seasons[s.Field] = append(b.seasons[s.Field], *s)
+		if !s.Archived {
+			b.ofYear[yearOf(s)] = append(b.ofYear[yearOf(s)], s.ID)
+		}
 	}
 	for _, list := range b.seasons {
 		slices.SortStableFunc(list, func(a, c catalog.Season) int {

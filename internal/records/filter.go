@@ -1,6 +1,8 @@
 package records
 
 import (
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -35,27 +37,74 @@ func named(want *string, name string) bool {
 	return fold(*want) == fold(name)
 }
 
-// operation tells whether an operation passes, whatever of it counts.
-func (f *Filter) operation(o *Operation) bool {
-	switch {
-	case !named(f.Field, o.Field), !named(f.Crop, o.Grown), !named(f.Operation, o.OperationFigures.Operation):
-		return false
-	case !f.From.IsZero() && o.OperationRecord.Start.Before(f.From), !f.To.IsZero() && !o.OperationRecord.Start.Before(f.To):
-		return false
-	case f.Season != "" && f.Season != string(o.SeasonID) && f.Season != yearText(o.Year):
-		return false
-	}
-	return f.Session == "" || o.in(f.Session)
+// sieve is a filter in the terms of a view: names are numbers.
+type sieve struct {
+	field, crop, product, person, work, session int32
+	season                                      string
+	year                                        int // 0: by season alone
+	from, to                                    time.Time
 }
 
-func (o *Operation) in(session string) bool {
-	if len(o.Parts) == 0 {
-		return o.Session == session
-	}
-	for i := range o.Parts {
-		if o.Parts[i].Session == session {
-			return true
+const (
+	anything int32 = -1
+	nothing  int32 = -2 // a name that no work has
+)
+
+func (v *view) sieve(f *Filter) sieve {
+	of := func(want *string) int32 {
+		switch {
+		case want == nil:
+			return anything
+		case *want == None:
+			return v.names.find("")
 		}
+		return v.names.find(fold(*want))
 	}
-	return false
+	s := sieve{
+		field: of(f.Field), crop: of(f.Crop), product: of(f.Product), person: of(f.Person), work: of(f.Operation), session: anything,
+		season: f.Season, from: f.From, to: f.To,
+	}
+	if f.Session != "" {
+		s.session = v.sessions.find(f.Session)
+	}
+	if y, err := strconv.Atoi(f.Season); err == nil {
+		s.year = y
+	}
+	return s
+}
+
+// operation tells whether an operation passes, whatever of it counts.
+func (s *sieve) operation(o *item) bool {
+	pass := func(want, has int32) bool { return want == anything || want == has }
+	switch {
+	case !pass(s.field, o.field), !pass(s.crop, o.crop), !pass(s.work, o.work):
+		return false
+	case !s.from.IsZero() && o.OperationRecord.Start.Before(s.from), !s.to.IsZero() && !o.OperationRecord.Start.Before(s.to):
+		return false
+	case s.season != "" && s.season != string(o.SeasonID) && (s.year == 0 || s.year != o.Year):
+		return false
+	}
+	return s.session == anything || slices.Contains(o.sessions, s.session)
+}
+
+// names numbers names.
+type names struct {
+	ids   map[string]int32
+	texts []string
+}
+
+func (n *names) id(text string) int32 {
+	id, known := n.ids[text]
+	if !known {
+		id = int32(len(n.texts))
+		n.ids[text], n.texts = id, append(n.texts, text)
+	}
+	return id
+}
+
+func (n *names) find(text string) int32 {
+	if id, known := n.ids[text]; known {
+		return id
+	}
+	return nothing
 }

@@ -7,17 +7,17 @@ import (
 
 // group is a Group while it is added up, in whole steps.
 type group struct {
-	key               string
+	key, folded       string
 	last              *item // the operation added last
-	sessions          map[string]bool
+	sessions          map[int32]struct{}
+	land              map[int32]struct{}
 	operations, split int
 	gross, covered    sum
 	working, field    sum // ms
 	distance          sum // mm
 	done, could, time sum // covered ground, what the width could have done, field time; where both are known
 	products          map[productKey]*productSum
-	land              map[landKey]int64
-	costs             map[string]*sum // by currency, millionths
+	costs             []cost
 	unknown           Unknown
 	unrated           sum
 	lastSplit         *item
@@ -25,7 +25,15 @@ type group struct {
 	lastNobody        *item
 }
 
-type productKey struct{ name, unit string }
+func newGroup(key string) *group {
+	return &group{key: key, sessions: map[int32]struct{}{}, land: map[int32]struct{}{}, products: map[productKey]*productSum{}}
+}
+
+// productKey is a product by the number of its name, and its unit.
+type productKey struct {
+	name int32
+	unit uint8
+}
 
 type productSum struct {
 	name           string
@@ -36,10 +44,10 @@ type productSum struct {
 	uses           int
 }
 
-// landKey is a field in a season, or an operation in no field.
-type landKey struct {
-	field  string
-	season string
+// cost is millionths of a currency.
+type cost struct {
+	currency string
+	sum
 }
 
 // add takes in what counts of a share of an operation.
@@ -47,21 +55,19 @@ func (g *group) add(o *item, s *share, p part) {
 	if g.last != o {
 		g.last = o
 		g.operations++
-		if g.sessions == nil {
-			g.sessions, g.products, g.land = map[string]bool{}, map[productKey]*productSum{}, map[landKey]int64{}
-			g.costs = map[string]*sum{}
+		for _, id := range o.sessions {
+			g.sessions[id] = struct{}{}
 		}
-		o.eachSession(func(name string) { g.sessions[name] = true })
-		if fold(o.Field) == "" {
+		g.land[o.land] = struct{}{}
+		if o.field == o.nameless {
 			g.unknown.Fields++
 		}
-		g.onLand(o)
 	}
 	if s.split && g.lastSplit != o {
 		g.lastSplit = o
 		g.split++
 	}
-	if s.person == "" && g.lastNobody != o {
+	if s.who == o.nameless && g.lastNobody != o {
 		g.lastNobody = o
 		g.unknown.People++
 	}
@@ -83,28 +89,11 @@ func (g *group) add(o *item, s *share, p part) {
 	}
 }
 
-// onLand notes the land of an operation.
-func (g *group) onLand(o *item) {
-	key := landKey{o.fieldKey, string(o.SeasonID)}
-	if key.season == "" {
-		key.season = yearText(o.Year)
-	}
-	m2 := steps(o.FieldArea, perM2)
-	if key.field == "" {
-		key.field = o.Ref().String()
-	}
-	if m2 == 0 {
-		m2 = steps(o.Area.CoveredM2, perM2)
-	}
-	g.land[key] = max(g.land[key], m2)
-}
-
 func (g *group) use(o *item, u use) {
-	name, unit := o.Sums[u.sum].Name, o.Sums[u.sum].Unit
-	key := productKey{o.sumKeys[u.sum], unit}
+	key := productKey{o.products[u.sum], o.units[u.sum]}
 	p := g.products[key]
 	if p == nil {
-		p = &productSum{name: name}
+		p = &productSum{name: o.Sums[u.sum].Name}
 		g.products[key] = p
 	}
 	if p.last != o {
@@ -125,14 +114,16 @@ func (g *group) use(o *item, u use) {
 		g.unknown.Costs++
 		return
 	}
-	if g.costs[u.currency] == nil {
-		g.costs[u.currency] = &sum{}
+	i := slices.IndexFunc(g.costs, func(c cost) bool { return c.currency == u.currency })
+	if i < 0 {
+		i = len(g.costs)
+		g.costs = append(g.costs, cost{currency: u.currency})
 	}
-	g.costs[u.currency].add(u.cost)
+	g.costs[i].add(u.cost)
 }
 
 // finish works out what follows from the sums.
-func (g *group) finish(b *book) Group {
+func (g *group) finish(v *view) Group {
 	out := Group{
 		Key: g.key, Operations: g.operations, Sessions: len(g.sessions), Split: g.split, Unknown: g.unknown,
 		GrossM2: g.gross.in(perM2), CoveredM2: g.covered.in(perM2),
@@ -144,8 +135,8 @@ func (g *group) finish(b *book) Group {
 	out.OverlapM2 = over.in(perM2)
 	out.Unknown.RateM2 = g.unrated.in(perM2)
 	var land sum
-	for _, m2 := range g.land { // whole numbers: the order does not matter
-		land.add(m2)
+	for id := range g.land { // whole numbers: the order does not matter
+		land.add(v.lands[id])
 	}
 	out.LandM2 = land.in(perM2)
 	out.capacity(g)
@@ -153,12 +144,14 @@ func (g *group) finish(b *book) Group {
 	for key := range g.products {
 		keys = append(keys, key)
 	}
-	slices.SortFunc(keys, func(a, b productKey) int { return cmp.Or(cmp.Compare(a.name, b.name), cmp.Compare(a.unit, b.unit)) })
+	slices.SortFunc(keys, func(a, b productKey) int {
+		return cmp.Or(cmp.Compare(v.names.texts[a.name], v.names.texts[b.name]), cmp.Compare(a.unit, b.unit))
+	})
 	for _, key := range keys {
-		out.product(b, key, g.products[key])
+		out.product(v, key, g.products[key])
 	}
-	for currency, c := range g.costs {
-		out.Costs = append(out.Costs, Money{currency, c.in(perAmount)})
+	for _, c := range g.costs {
+		out.Costs = append(out.Costs, Money{c.currency, c.in(perAmount)})
 	}
 	slices.SortFunc(out.Costs, func(a, b Money) int { return cmp.Compare(a.Currency, b.Currency) })
 	return out
@@ -174,8 +167,9 @@ func (g *Group) capacity(of *group) {
 }
 
 // product adds one product with what it holds and costs.
-func (g *Group) product(b *book, key productKey, p *productSum) {
-	t := ProductTotal{Name: b.spelledProduct(key.name, p.name), Unit: key.unit, AreaM2: p.gross.in(perM2), CoveredM2: p.covered.in(perM2), Uses: p.uses}
+func (g *Group) product(v *view, key productKey, p *productSum) {
+	name, unit := v.names.texts[key.name], amountUnits[key.unit]
+	t := ProductTotal{Name: v.book.spelledProduct(name, p.name), Unit: unit, AreaM2: p.gross.in(perM2), CoveredM2: p.covered.in(perM2), Uses: p.uses}
 	if p.known > 0 {
 		amount := p.amount.in(perAmount)
 		t.Applied = &amount
@@ -183,7 +177,7 @@ func (g *Group) product(b *book, key productKey, p *productSum) {
 			rate := amount / p.rated.in(perM2)
 			t.MeanRate = &rate
 		}
-		if n, known := b.content(key.name, key.unit, amount); known {
+		if n, known := v.book.content(name, unit, amount); known {
 			g.Nutrients.add(n)
 		} else {
 			g.Unknown.Nutrients += p.known

@@ -3,6 +3,7 @@ package records
 import (
 	"cmp"
 	"slices"
+	"strconv"
 
 	"drawbar/controller"
 	"drawbar/internal/catalog"
@@ -38,6 +39,9 @@ type PlanStep struct {
 	Unit          string
 	MeanRatePerM2 *float64 // in Unit
 	Operations    []Ref    // that did it, the latest first
+
+	field         string // folded
+	work, product int32  // numbers of their names
 }
 
 // Unplanned is work without a plan.
@@ -59,10 +63,10 @@ func (x *Index) Progress(season string, field *string) Progress {
 	b := v.book
 	out := Progress{Season: season}
 	var ids []catalog.ID
-	for id, s := range b.season {
-		if string(id) == season || !s.Archived && yearText(yearOf(s)) == season {
-			ids = append(ids, id)
-		}
+	if b.season[catalog.ID(season)] != nil {
+		ids = append(ids, catalog.ID(season))
+	} else if year, err := strconv.Atoi(season); err == nil {
+		ids = b.ofYear[year]
 	}
 	at := map[catalog.ID][]int{} // steps of a season
 	for _, id := range ids {
@@ -72,9 +76,10 @@ func (x *Index) Progress(season string, field *string) Progress {
 		}
 		for _, p := range b.plans[id] {
 			at[id] = append(at[id], len(out.Steps))
-			out.Steps = append(out.Steps, b.step(s, &p))
+			step := b.step(s, &p)
+			step.field, step.work, step.product = fold(step.Field), v.names.find(fold(p.Operation)), v.names.find(fold(step.Product))
+			out.Steps = append(out.Steps, step)
 		}
-		at[id] = slices.Clip(at[id])
 		if at[id] == nil {
 			at[id] = []int{}
 		}
@@ -90,7 +95,7 @@ func (x *Index) Progress(season string, field *string) Progress {
 			if !planned {
 				out.Unplanned = append(out.Unplanned, Unplanned{
 					Ref: o.Ref(), Season: o.SeasonID, Field: o.Field, Operation: o.OperationFigures.Operation,
-					Product: b.spelledProduct(o.sumKeys[s], o.Sums[s].Name), CoveredM2: float64(coveredOf(&o.Operation, o.Sums[s])) / perM2,
+					Product: b.spelledProduct(v.names.texts[o.products[s]], o.Sums[s].Name), CoveredM2: float64(coveredOf(&o.Operation, o.Sums[s])) / perM2,
 				})
 				continue
 			}
@@ -108,7 +113,7 @@ func (x *Index) Progress(season string, field *string) Progress {
 		out.count(&out.Steps[i])
 	}
 	slices.SortStableFunc(out.Steps, func(a, b PlanStep) int {
-		return cmp.Or(cmp.Compare(fold(a.Field), fold(b.Field)), cmp.Compare(a.Season, b.Season), cmp.Compare(a.Order, b.Order), cmp.Compare(a.Plan, b.Plan))
+		return cmp.Or(cmp.Compare(a.field, b.field), cmp.Compare(a.Season, b.Season), cmp.Compare(a.Order, b.Order), cmp.Compare(a.Plan, b.Plan))
 	})
 	return out
 }
@@ -138,10 +143,10 @@ func (b *book) step(s *catalog.Season, p *catalog.Plan) PlanStep {
 func planFor(all []PlanStep, steps []int, o *item, s int) (at int, ok bool) {
 	at = -1
 	for _, i := range steps {
-		if fold(all[i].Product) != o.sumKeys[s] || o.sumKeys[s] == "" {
+		if all[i].product != o.products[s] || o.products[s] == o.nameless {
 			continue
 		}
-		if fold(all[i].Operation) == fold(o.OperationFigures.Operation) {
+		if all[i].work == o.work {
 			return i, true
 		}
 		if at < 0 {

@@ -9,6 +9,7 @@ import (
 // is split as the gross area is, or the working time.
 type share struct {
 	person    string // "": nobody was named
+	who       int32  // number of that name
 	gross     int64  // 1/1000 m2
 	covered   int64
 	workingMS int64

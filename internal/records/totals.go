@@ -3,6 +3,7 @@ package records
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -44,6 +45,7 @@ func ParseBy(s string) (By, error) {
 // product are a share of the operation's as its ground is.
 type Totals struct {
 	Groups  []Group `json:"groups"` // by their keys
+	Count   int     `json:"count"`  // of all groups, listed or not
 	All     Group   `json:"all"`
 	Waiting int     `json:"waiting"` // sessions and joins that are still to be worked out
 	Failed  int     `json:"failed"`  // sessions and joins that cannot be
@@ -116,22 +118,27 @@ type Money struct {
 }
 
 // Totals adds up the work that a filter picks.
-func (x *Index) Totals(by By, f Filter) Totals {
+func (x *Index) Totals(by By, f Filter) Totals { return x.TotalsPage(by, f, 0, math.MaxInt) }
+
+// TotalsPage is Totals with the groups from one on, and no more than so many; Count
+// tells how many there are.
+func (x *Index) TotalsPage(by By, f Filter, from, most int) Totals {
 	v := x.view.Load()
-	t := tally{v: v, f: &f, by: by, groups: map[string]*group{}}
+	t := tally{v: v, s: v.sieve(&f), by: by, of: map[int32]*group{}, all: newGroup("")}
 	for _, o := range v.ops {
-		if f.operation(&o.Operation) {
+		if t.s.operation(o) {
 			t.operation(o)
 		}
 	}
-	out := Totals{Groups: make([]Group, 0, len(t.groups)), Waiting: v.waiting, Failed: v.failed}
-	for _, g := range t.groups {
-		out.Groups = append(out.Groups, g.finish(v.book))
+	out := Totals{Count: len(t.groups), Waiting: v.waiting, Failed: v.failed}
+	slices.SortFunc(t.groups, func(a, b *group) int { return cmp.Compare(a.folded, b.folded) })
+	from = min(max(from, 0), len(t.groups))
+	page := t.groups[from : from+min(most, len(t.groups)-from)]
+	out.Groups = make([]Group, 0, len(page))
+	for _, g := range page {
+		out.Groups = append(out.Groups, g.finish(v))
 	}
-	slices.SortFunc(out.Groups, func(a, b Group) int {
-		return cmp.Or(cmp.Compare(fold(a.Key), fold(b.Key)), cmp.Compare(a.Key, b.Key))
-	})
-	out.All = t.all.finish(v.book)
+	out.All = t.all.finish(v)
 	return out
 }
 
@@ -140,13 +147,14 @@ func (x *Index) Sum(o *Operation) Group {
 	v := x.view.Load()
 	it := v.of[o.Ref()]
 	if it == nil || &it.Operation != o {
-		it = newItem(*o, "", v.book)
+		v = newView([]Operation{*o}, nil, v.book)
+		it = v.ops[0]
 	}
-	var g group
+	g := newGroup("")
 	for i := range it.shares {
 		g.add(it, &it.shares[i], whole(&it.shares[i]))
 	}
-	return g.finish(v.book)
+	return g.finish(v)
 }
 
 // Standing is how many sessions and joins are still to be worked out, and how many
@@ -159,26 +167,28 @@ func (x *Index) Standing() (waiting, failed int) {
 // tally is totals while they are added up.
 type tally struct {
 	v      *view
-	f      *Filter
+	s      sieve
 	by     By
-	groups map[string]*group
-	all    group
+	groups []*group
+	of     map[int32]*group // by the number of their key
+	all    *group
 }
 
 // operation adds what counts of an operation to its groups.
 func (t *tally) operation(o *item) {
 	for i := range o.shares {
 		s := &o.shares[i]
-		if !named(t.f.Person, s.person) {
+		if t.s.person != anything && t.s.person != s.who {
 			continue
 		}
-		p, counts := t.counted(o, s)
+		p, counts := t.s.counted(o, s)
 		if !counts {
 			continue
 		}
 		t.all.add(o, s, p)
 		if t.by != ByProduct {
-			t.to(t.key(o, s)).add(o, s, p)
+			id, key := t.key(o, s)
+			t.to(id, key).add(o, s, p)
 			continue
 		}
 		t.byProduct(o, s, p)
@@ -186,40 +196,56 @@ func (t *tally) operation(o *item) {
 }
 
 // counted is what counts of a share under the filter; false: nothing.
-func (t *tally) counted(o *item, s *share) (part, bool) {
-	if t.f.Product == nil {
-		return whole(s), true
+func (s *sieve) counted(o *item, of *share) (part, bool) {
+	if s.product == anything {
+		return whole(of), true
 	}
-	if len(s.uses) == 0 { // worked with no product stated
-		return whole(s), named(t.f.Product, "")
+	if len(of.uses) == 0 { // worked with no product stated
+		return whole(of), o.nameless == s.product
 	}
-	var uses []use
-	for _, u := range s.uses {
-		if named(t.f.Product, o.sumKeys[u.sum]) {
+	n := 0
+	for _, u := range of.uses {
+		if o.products[u.sum] == s.product {
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		return part{}, false
+	case len(of.uses):
+		return of.under(of.uses), true
+	}
+	uses := make([]use, 0, n)
+	for _, u := range of.uses {
+		if o.products[u.sum] == s.product {
 			uses = append(uses, u)
 		}
 	}
-	return s.under(uses), len(uses) > 0
+	return of.under(uses), true
 }
 
 // byProduct gives each product its part.
 func (t *tally) byProduct(o *item, s *share, p part) {
 	if len(p.uses) == 0 {
-		t.to("").add(o, s, p)
+		t.to(t.v.names.find(""), "").add(o, s, p)
 		return
 	}
 	for i, u := range p.uses {
-		key := o.sumKeys[u.sum]
-		if slices.ContainsFunc(p.uses[:i], func(e use) bool { return o.sumKeys[e.sum] == key }) {
+		id := o.products[u.sum]
+		same := func(e use) bool { return o.products[e.sum] == id }
+		if slices.ContainsFunc(p.uses[:i], same) {
 			continue // in another unit too: taken with the first
 		}
-		var uses []use
-		for _, e := range p.uses[i:] {
-			if o.sumKeys[e.sum] == key {
-				uses = append(uses, e)
+		uses := p.uses[i : i+1]
+		if slices.ContainsFunc(p.uses[i+1:], same) {
+			uses = nil
+			for _, e := range p.uses[i:] {
+				if same(e) {
+					uses = append(uses, e)
+				}
 			}
 		}
-		t.to(o.Sums[u.sum].Name).add(o, s, s.under(uses))
+		t.to(id, o.Sums[u.sum].Name).add(o, s, s.under(uses))
 	}
 }
 
@@ -252,33 +278,34 @@ func (s *share) under(uses []use) part {
 	return p
 }
 
-// key is the group of a share.
-func (t *tally) key(o *item, s *share) string {
+// key is the group of a share, as a number and as it was recorded.
+func (t *tally) key(o *item, s *share) (int32, string) {
 	switch t.by {
 	case ByField:
-		return o.Field
+		return o.field, o.Field
 	case ByCrop:
-		return o.Grown
+		return o.crop, o.Grown
 	case ByPerson:
-		return s.person
+		return s.who, s.person
 	case BySeason:
-		return yearText(o.Year)
+		return int32(o.Year), yearText(o.Year)
 	case ByOperation:
-		return o.OperationFigures.Operation
+		return o.work, o.OperationFigures.Operation
 	case BySession:
-		return o.Session
+		return o.sessions[0], o.Session
 	}
-	return ""
+	return 0, ""
 }
 
 // to is the group of a key. Operations come the latest first, so that the latest
 // spelling is the group's.
-func (t *tally) to(key string) *group {
-	folded := fold(key)
-	g := t.groups[folded]
+func (t *tally) to(id int32, key string) *group {
+	g := t.of[id]
 	if g == nil {
-		g = &group{key: t.v.spelled(t.by, folded, strings.TrimSpace(key))}
-		t.groups[folded] = g
+		folded := fold(key)
+		g = newGroup(t.v.spelled(t.by, folded, key))
+		g.folded = folded
+		t.of[id], t.groups = g, append(t.groups, g)
 	}
 	return g
 }

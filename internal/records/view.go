@@ -15,29 +15,74 @@ type view struct {
 	book    *book
 	waiting int
 	failed  int
-	marks   uint64 // grows with each view
+
+	names    names // folded: of fields, crops, products, people, kinds of work
+	sessions names
+	lands    []int64 // area of each field and season on which there was work, 1/1000 m2
 }
 
-// item is an operation with what is worked out once for all questions.
+// item is an operation with what is worked out once for all questions. Names are
+// numbers of the view.
 type item struct {
 	Operation
-	fieldKey string
-	sumKeys  []string // folded names of Sums
-	shares   []share
-	result   string // its name in the file
+	field, crop, work int32
+	land              int32
+	nameless          int32   // the number of no name
+	sessions          []int32 // of its parts
+	products          []int32 // names of Sums
+	units             []uint8 // units of Sums
+	shares            []share
+	result            string // its name in the file
 }
+
+// amountUnits are the units of amounts, by the number of an item.
+var amountUnits = [...]string{"", "kg", "l", "seeds"}
 
 func newItem(o Operation, result string, b *book) *item {
 	b.place(&o)
-	it := &item{Operation: o, result: result, fieldKey: fold(o.Field), sumKeys: make([]string, len(o.Sums))}
-	for i := range o.Sums {
-		it.sumKeys[i] = fold(o.Sums[i].Name)
-	}
+	it := &item{Operation: o, result: result}
 	it.shares = shares(&it.Operation)
 	for i := range it.shares {
 		b.price(&it.Operation, &it.shares[i])
 	}
 	return it
+}
+
+// number gives an item the numbers of its names.
+func (v *view) number(o *item, lands map[landKey]int32) {
+	o.nameless = v.names.id("")
+	o.field, o.crop, o.work = v.names.id(fold(o.Field)), v.names.id(fold(o.Grown)), v.names.id(fold(o.OperationFigures.Operation))
+	o.eachSession(func(name string) { o.sessions = append(o.sessions, v.sessions.id(name)) })
+	o.products, o.units = make([]int32, len(o.Sums)), make([]uint8, len(o.Sums))
+	for i := range o.Sums {
+		o.products[i] = v.names.id(fold(o.Sums[i].Name))
+		o.units[i] = uint8(max(0, slices.Index(amountUnits[:], o.Sums[i].Unit)))
+	}
+	for i := range o.shares {
+		o.shares[i].who = v.names.id(fold(o.shares[i].person))
+	}
+	key := landKey{o.field, string(o.SeasonID), o.Year, ""}
+	if fold(o.Field) == "" {
+		key.ref = o.Ref().String()
+	}
+	land, known := lands[key]
+	if !known {
+		land = int32(len(v.lands))
+		lands[key], v.lands = land, append(v.lands, 0)
+	}
+	m2 := steps(o.FieldArea, perM2)
+	if m2 == 0 {
+		m2 = steps(o.Area.CoveredM2, perM2)
+	}
+	o.land, v.lands[land] = land, max(v.lands[land], m2)
+}
+
+// landKey is a field in a season, or an operation in no field.
+type landKey struct {
+	field  int32
+	season string
+	year   int
+	ref    string
 }
 
 // eachSession calls do for the session of each part.
@@ -54,6 +99,7 @@ func (o *Operation) eachSession(do func(string)) {
 // newView puts operations in order. Those of joins take the place of their parts.
 func newView(ops []Operation, joins []Join, b *book) *view {
 	v := &view{book: b, of: make(map[Ref]*item, len(ops)), joins: joins}
+	v.names.ids, v.sessions.ids = map[string]int32{}, map[string]int32{}
 	joined := map[Ref]*item{}
 	for i := range joins {
 		if j := joins[i].made; j != nil && joins[i].State == Current {
@@ -77,6 +123,10 @@ func newView(ops []Operation, joins []Join, b *book) *view {
 	slices.SortStableFunc(v.ops, func(a, b *item) int {
 		return cmp.Or(b.OperationRecord.Start.Compare(a.OperationRecord.Start), cmp.Compare(b.Session, a.Session), cmp.Compare(b.Number, a.Number))
 	})
+	lands := make(map[landKey]int32, len(v.ops))
+	for _, o := range v.ops {
+		v.number(o, lands)
+	}
 	return v
 }
 
@@ -97,8 +147,9 @@ func (v *view) spelled(by By, folded, recorded string) string {
 // and no more than so many, and how many there are in all.
 func (x *Index) Operations(f Filter, from, most int) (page []*Operation, total int) {
 	v := x.view.Load()
+	s := v.sieve(&f)
 	for _, o := range v.ops {
-		if !f.operation(&o.Operation) || !o.counts(&f) {
+		if !s.operation(o) || !s.counts(o) {
 			continue
 		}
 		if total >= from && len(page) < most {
@@ -109,15 +160,14 @@ func (x *Index) Operations(f Filter, from, most int) (page []*Operation, total i
 	return page, total
 }
 
-// counts tells whether anything of an operation passes a filter's product and person.
-func (o *item) counts(f *Filter) bool {
-	if f.Product == nil && f.Person == nil {
+// counts tells whether anything of an operation passes the product and the person.
+func (s *sieve) counts(o *item) bool {
+	if s.product == anything && s.person == anything {
 		return true
 	}
-	t := tally{f: f}
 	for i := range o.shares {
-		if named(f.Person, o.shares[i].person) {
-			if _, counts := t.counted(o, &o.shares[i]); counts {
+		if p := &o.shares[i]; s.person == anything || s.person == p.who {
+			if _, counts := s.counted(o, p); counts {
 				return true
 			}
 		}

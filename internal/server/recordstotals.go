@@ -26,12 +26,10 @@ func (s *Server) totals(_ context.Context, in *totalsInput) (out totalsListJSON,
 	if err != nil {
 		return out, refuse(http.StatusUnprocessableEntity, "by=%v", err)
 	}
-	t := s.c.Records.Totals(by, f)
-	from := min(in.Offset, len(t.Groups))
-	page := t.Groups[from:min(from+in.Limit, len(t.Groups))]
-	out = totalsListJSON{By: in.By, Groups: make([]groupJSON, 0, len(page)), Total: len(t.Groups), All: wireGroup(&t.All), Waiting: t.Waiting, Failed: t.Failed}
-	for i := range page {
-		out.Groups = append(out.Groups, wireGroup(&page[i]))
+	t := s.c.Records.TotalsPage(by, f, in.Offset, in.Limit)
+	out = totalsListJSON{By: in.By, Groups: make([]groupJSON, 0, len(t.Groups)), Total: t.Count, All: wireGroup(&t.All), Waiting: t.Waiting, Failed: t.Failed}
+	for i := range t.Groups {
+		out.Groups = append(out.Groups, wireGroup(&t.Groups[i]))
 	}
 	return out, nil
 }
