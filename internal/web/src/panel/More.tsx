@@ -5,6 +5,7 @@ import type { JSX } from 'preact'
 import { FarmSheet } from '../catalog/Farm'
 import { MarksSheet } from '../marks/MarksSheet'
 import { ArrivalsSheet } from './Arrivals'
+import { PastSheet } from '../past/PastSheet'
 import { Sheet } from './common'
 
 export interface Entry {
@@ -20,6 +21,7 @@ export interface Entry {
 export const entries: readonly Entry[] = [
   { key: 'farm', title: 'Farm', hint: 'Fields with seasons and plans, products, implements, tractors, people.', inReplay: false, sheet: FarmSheet },
   { key: 'marks', title: 'Marks', hint: 'What was marked in all sessions, by distance: notes, what is done, and hand-over to others.', inReplay: false, sheet: MarksSheet },
+  { key: 'past', title: 'Past work', hint: 'What was done: list, map, totals, progress; corrections, weighed amounts.', inReplay: false, sheet: PastSheet },
   { key: 'arrivals', title: 'What arrives', hint: 'The lines of receiver and controller as they come, and a line profile tried on them.', inReplay: true, sheet: ArrivalsSheet },
 ]
 

@@ -9,6 +9,7 @@ import { change, useLook, useSettings } from '../settings'
 import { unlock } from '../sound'
 import { ages, isOld } from '../store'
 import { safety } from '../text/words'
+import { LiveWord } from '../past/LiveWord'
 import type { Outline } from '../wire'
 import { DevicesSheet, Pairing } from './Access'
 import { Alarms } from './Alarms'
@@ -58,6 +59,7 @@ export function Screen({ again }: { again: () => void }) {
             </div>
             <LookButton />
           </header>
+          <LiveWord />
           <OldBanner />
           {boundary && !shown ? <BoundaryPane onClose={() => setBoundary(false)} preview={setPreview} /> : (
 <Figures onTank={shown ? null : (tank) => setOpen(`tank-${tank}`)} />)}
