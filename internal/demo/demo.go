@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"drawbar/internal/config"
@@ -60,9 +61,17 @@ func Run(ctx context.Context, o Options) error {
 		return err
 	}
 
-	began := time.Now()
+	if err := stock(ctx, file.Data, farm(o.Scenario.Field)); err != nil {
+		return err
+	}
+	// The clock stands until the daemon is ready: no line is late from the start.
+	var began atomic.Pointer[time.Time]
 	now := func() time.Time {
-		return o.Scenario.Start.Add(time.Duration(float64(time.Since(began)) * o.Speed))
+		from := began.Load()
+		if from == nil {
+			return o.Scenario.Start
+		}
+		return o.Scenario.Start.Add(time.Duration(float64(time.Since(*from)) * o.Speed))
 	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
@@ -88,7 +97,11 @@ func Run(ctx context.Context, o Options) error {
 	})
 	err = daemon.Run(ctx, daemon.Config{
 		File: file, Name: filepath.Join(o.Dir, simdir.ConfigFile), Text: text, Version: o.Version, Log: o.Log, Now: now,
-		Ready: func(address string) { ready <- address },
+		Ready: func(address string) {
+			from := time.Now()
+			began.Store(&from)
+			ready <- address
+		},
 		Ended: func(sum replay.Summary) {
 			if o.Ended != nil {
 				o.Ended(file, sum)
@@ -114,12 +127,10 @@ func (o *Options) configure(gnss, controller string) (config.File, []byte, error
 		return fail(err)
 	}
 	text := simdir.ConfigFor(o.Scenario, simdir.Ports{GNSS: gnss, GNSSBaud: 38400, Controller: controller, ControllerBaud: 9600})
-	text = append(text, "fields: "+fieldsFile+"\n"...)
 	path := filepath.Join(o.Dir, simdir.ConfigFile)
 	for name, b := range map[string][]byte{
 		path: text,
 		filepath.Join(o.Dir, simdir.BoundaryFile): simdir.Boundary(o.Scenario.Field),
-		filepath.Join(o.Dir, fieldsFile):          simdir.Boundaries(farm(o.Scenario.Field)...),
 	} {
 		if err := os.WriteFile(name, b, 0o644); err != nil {
 			return fail(err)
@@ -144,9 +155,6 @@ func fromHere(address string) string {
 	}
 	return address
 }
-
-// fieldsFile is where the fields of the farm are written.
-const fieldsFile = "fields.geojson"
 
 // farm is the fields of Kettle Hollow Farm, with that of the scenario.
 func farm(worked sim.Field) []sim.Field {
