@@ -154,25 +154,6 @@ func TestFileThatCannotBeRead(t *testing.T) {
 	}
 }
 
-// FuzzOpen reads whatever a file holds.
-func FuzzOpen(f *testing.F) {
-	f.Add([]byte(`{"schema":"drawbar.recent.1","person":"Driver","uses":[{"field":"Mill Piece","operation":"seeding","product":"Spring oats","tank":1,"since":"2026-05-14T12:00:00Z","at":"2026-05-14T12:00:00Z","area_m2":100,"order":3}]}`))
-	f.Fuzz(func(t *testing.T, text []byte) {
-		dir := t.TempDir()
-		if err := os.WriteFile(filepath.Join(dir, recent.FileName), text, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		b, _ := recent.Open(dir)
-		b.Observe(laid(noon, "Mill Piece", 1, map[string]float64{"Spring oats": 100}, "Spring oats"))
-		if err := b.Save(); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := recent.Open(dir); err != nil {
-			t.Fatalf("what was written is not read: %v", err)
-		}
-	})
-}
-
 // A new use is on the disk within a second, the ground it grew to at the end.
 func TestRun(t *testing.T) {
 	t.Parallel()

@@ -6,7 +6,7 @@ import { amountOf, show } from '../units'
 import { Chips, Quantity, useChoices } from './common'
 import { amountUnits, day, parted, rateUnits, withNumber, type Choices, type ProductChoice } from './day'
 import { QuickProduct } from './Quick'
-import { fromText, labelCaution, left } from './words'
+import { away, fromText, labelCaution, left } from './words'
 
 type Way = 'product' | 'refill' | 'target' | 'new'
 
@@ -20,7 +20,7 @@ export function TankSheet({ tank, onClose }: { tank: number; onClose: () => void
   const stated = choices?.tanks.find((t) => t.tank === tank) ?? null
   const units = state?.units ?? 'metric'
   const q = amountOf(now?.unit ?? null)
-  const reach = now === undefined ? '' : left(now, now.runs_out === null ? '' : show(units, 'distance', now.runs_out.in_m))
+  const reach = now === undefined ? '' : left(now, now.runs_out === null ? '' : away(units, now.runs_out.in_m))
   return (
     <Sheet title={`Tank ${tank}`} test="tank-sheet" onClose={onClose}>
       <ViewerWord />

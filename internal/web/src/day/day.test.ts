@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest'
 import { amountUnits, parted, rateUnits, withNumber } from './day'
-import { left, startText } from './words'
+import { away, left, startText } from './words'
 
 describe('numbers that a person types', () => {
   test.each([['112', '112 kg/ha'], [' 112,5 ', '112.5 kg/ha'], ['0', '0 kg/ha'], ['', null], ['1e3', null], ['-5', null], ['5 kg', null], ['.5', null]])('%j', (typed, want) => {
@@ -18,6 +18,7 @@ test('units fit the kind of product', () => {
 })
 
 test('words', () => {
+  expect([away('metric', 119.6), away('us', 100), away('metric', 1234)]).toEqual(['120 m', '328 ft', '1.23 km'])
   expect(startText('seeding, Spring oats 112 kg/ha in tank 1')).toBe('Start: seeding, Spring oats 112 kg/ha in tank 1')
   expect(startText('')).toBe('Work here')
   expect(left({ time_left_s: 5400, runs_out: null, next_pass_short: true })).toBe('1 h 30 min left; not enough for the next pass')

@@ -1,5 +1,7 @@
 // Words of the operator's day.
 
+import { figure, show, type System } from '../units'
+
 /** startText is what the button of a suggestion says. */
 export const startText = (words: string): string => (words === '' ? 'Work here' : `Start: ${words}`)
 
@@ -16,11 +18,18 @@ export function span(s: number): string {
   return min < 60 ? `${min} min` : `${Math.floor(min / 60)} h ${min % 60} min`
 }
 
-/** left is how far a tank still reaches; away is the way to where it runs out. */
-export function left(t: Left, away = ''): string {
+/** away is a way ahead: whole metres or feet, kilometres or miles where it is long. */
+export function away(system: System, m: number): string {
+  if (m >= 1000) return show(system, 'distance', m)
+  const f = figure(system, 'length', m)
+  return f === null ? 'unknown' : `${Math.round(Number(f.value))} ${f.symbol}`
+}
+
+/** left is how far a tank still reaches; ahead is the way to where it runs out. */
+export function left(t: Left, ahead = ''): string {
   const parts: string[] = []
   if (t.time_left_s !== null) parts.push(`${span(t.time_left_s)} left`)
-  if (t.runs_out !== null) parts.push(`runs out on this pass${away === '' ? '' : `, in ${away}`}`)
+  if (t.runs_out !== null) parts.push(`runs out on this pass${ahead === '' ? '' : `, in ${ahead}`}`)
   else if (t.next_pass_short === true) parts.push('not enough for the next pass')
   return parts.join('; ')
 }

@@ -1,7 +1,7 @@
 // The figures beside the map: what is put down, what is done and what is left.
 
 import { ages, isOld } from '../store'
-import { left } from '../day/words'
+import { away, left } from '../day/words'
 import { howOld, offTarget, qualityWord, sectionsOn, sentence } from '../text/words'
 import { amountOf, figure, show, type Figure } from '../units'
 import type { OverlapBy, State, Tank } from '../wire'
@@ -47,7 +47,7 @@ function TankCard({ tank: t, state: s, old, onOpen }: { tank: Tank; state: State
   const fig = (of: 'amount' | 'rate', v: number | null): Figure | null => (q === null ? null : figure(s.units, q[of], v))
   const part = t.level === null || t.capacity === null || t.capacity <= 0 ? null : Math.min(1, Math.max(0, t.level / t.capacity))
   const off = offTarget(t.rate_per_m2, t.target_per_m2)
-  const reach = old ? '' : left({ ...t, time_left_s: null }, t.runs_out === null ? '' : show(s.units, 'distance', t.runs_out.in_m))
+  const reach = old ? '' : left({ ...t, time_left_s: null }, t.runs_out === null ? '' : away(s.units, t.runs_out.in_m))
   return (
     <div class="card tank" data-test={`tank-${t.tank}`}>
       <div class="label tank-head">
