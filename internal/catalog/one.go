@@ -135,7 +135,7 @@ func (x Items[T]) resolve(ctx context.Context, r *reader) (is problems, err erro
 func (x Items[T]) JSON(item T) []byte {
 	n := x.table.file.encode(&encoder{}, &item)
 	var b bytes.Buffer
-	w := bufio.NewWriter(&b)
+	w := bufio.NewWriterSize(&b, 512) // most items are short
 	(&jsonWriter{w: w}).value(&n, "")
 	w.Flush() // into memory: it cannot fail
 	return b.Bytes()

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"reflect"
+	"slices"
 
 	"drawbar/controller"
 	"drawbar/internal/catalog"
@@ -136,16 +137,25 @@ func noCatalog() error {
 	return refuse(http.StatusServiceUnavailable, "there is no catalogue here: a recorded session is being shown, or the catalogue could not be opened, and the log of the daemon says why")
 }
 
+// products are all of the farm, where fill needs them.
+func (k *ofKind[T, W, S]) products(ctx context.Context) (catalog.Book, error) {
+	if !k.book {
+		return catalog.Book{}, nil
+	}
+	products, err := k.s.c.Catalog.Products.List(ctx, catalog.Which{Archived: true})
+	return catalog.NewBook(products), err
+}
+
 // wire turns items into answers.
 func (k *ofKind[T, W, S]) wire(ctx context.Context, x catalog.Items[T], items ...T) (out []W, err error) {
-	var book catalog.Book
-	if k.book {
-		products, err := k.s.c.Catalog.Products.List(ctx, catalog.Which{Archived: true})
-		if err != nil {
-			return nil, err
-		}
-		book = catalog.NewBook(products)
+	book, err := k.products(ctx)
+	if err != nil {
+		return nil, err
 	}
+	return k.wireWith(book, x, items)
+}
+
+func (k *ofKind[T, W, S]) wireWith(book catalog.Book, x catalog.Items[T], items []T) (out []W, err error) {
 	out = make([]W, len(items))
 	for i := range items {
 		if err := json.Unmarshal(x.JSON(items[i]), &out[i]); err != nil {
@@ -183,9 +193,17 @@ func (k *ofKind[T, W, S]) list(ctx context.Context, in *listInput) (out catalogL
 		}
 		return out, r
 	}
-	items, err := x.List(ctx, catalog.Which{Archived: in.Archived, Brief: true, Of: catalog.ID(in.Of)})
+	// Blends may have archived products, which are read with the others.
+	items, err := x.List(ctx, catalog.Which{Archived: in.Archived || k.book, Brief: true, Of: catalog.ID(in.Of)})
 	if err == nil {
-		out.Items, err = k.wire(ctx, x, items...)
+		var book catalog.Book
+		if products, all := any(items).([]catalog.Product); all {
+			book = catalog.NewBook(products)
+		}
+		if !in.Archived {
+			items = slices.DeleteFunc(items, func(item T) bool { return x.Meta(&item).Archived })
+		}
+		out.Items, err = k.wireWith(book, x, items)
 	}
 	if err != nil {
 		return out, k.refused(ctx, x, err)

@@ -173,7 +173,7 @@ type ProductMembers struct {
 	Lot             string          `json:"lot,omitempty" doc:"Of anything but a blend."`
 	RidesOn         string          `json:"rides_on,omitempty" doc:"Of a seed treatment or an inoculant: the id of the seed that it is on; left out: any. A request may name it."`
 	Dose            string          `json:"dose,omitempty" doc:"Of the same, for each kg of that seed, such as 2 ml/kg."`
-	Analysis        *gradeJSON   `json:"analysis,omitempty" doc:"Of a fertiliser; that of a blend follows from its parts."`
+	Analysis        *gradeJSON      `json:"analysis,omitempty" doc:"Of a fertiliser; that of a blend follows from its parts."`
 	Registration    string          `json:"registration,omitempty" doc:"Of crop protection or a seed treatment: the number on the label. This and the limits below are the user's own copy of the label, which alone counts."`
 	Substances      []substanceJSON `json:"substances,omitempty" doc:"Active substances."`
 	MaxRate         string          `json:"max_rate,omitempty" doc:"Of one application, such as 1 l/ha."`

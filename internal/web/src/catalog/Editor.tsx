@@ -90,7 +90,7 @@ export function Editor({ kind, start, products, onDone, onSaved, below }: {
       {conflict === null ? null : <Conflict kind={kind} base={base} mine={conflict.mine} theirs={conflict.theirs} onKeep={save} onTheirs={() => { take(conflict.theirs); onSaved(conflict.theirs) }} />}
       <form class={measures === null ? '' : 'farm-split'} onSubmit={(e) => { e.preventDefault(); submit() }}>
         <div class="farm-inputs">
-          {inputsOf(kind, value).map((i) => {
+          {inputsOf(kind, value).filter((i) => i.type !== 'note').map((i) => {
             const heading = i.group !== undefined && i.group !== group ? i.group : null
             group = i.group
             return (
@@ -109,6 +109,7 @@ export function Editor({ kind, start, products, onDone, onSaved, below }: {
             </>
           ) : null}
           {kind === 'fields' ? <Boundary outline={outline} areaM2={outline === base['boundary'] ? (base['area_m2'] as number | null | undefined) : undefined} set={(o) => { setOutline(o); setSaved(false) }} fault={faults.find((f) => f.member.startsWith('boundary'))} /> : null}
+          {forms[kind].filter((i) => i.type === 'note').map((i) => <One key={i.member} input={i} form={form} />)}
           {kind === 'plans' ? <RateHelp product={products.find((p) => p.id === value('product'))} rate={value('rate')} system={system} /> : null}
         </div>
         {measures === null ? null : <TopView of={measures} active={active} unit={unit} />}

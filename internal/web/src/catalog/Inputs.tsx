@@ -43,7 +43,7 @@ export function One({ input, form }: { input: Input; form: Form }) {
   return (
     <label class={`field ${input.type === 'note' ? 'wide' : 'farm-field'}`}>
       {label}
-      {input.type === 'note' ? <textarea rows={3} value={value} {...common} onInput={(e) => change(e.currentTarget.value)} />
+      {input.type === 'note' ? <textarea rows={2} value={value} {...common} onInput={(e) => change(e.currentTarget.value)} />
         : input.type === 'choice' ? <select value={value} {...common} onChange={(e) => change(e.currentTarget.value)}>{input.choices?.map(([v, word]) => <option key={v} value={v}>{word}</option>)}</select>
           : input.type === 'product' || input.type === 'seed' ? (
             <select value={value} {...common} onChange={(e) => change(e.currentTarget.value)}>
