@@ -52,6 +52,7 @@ type TankNow struct {
 	FullAmount  float64 // capacity: kg, litres or seeds
 	UsedAmount  float64 // laid since the session's start, or since the last refill or stated level
 	LevelFrom   LevelFrom
+	Factor      float64 // that RatePerM2 has in it; 0 is 1
 	HasRate     bool
 	HasTarget   bool
 	HasLevel    bool
@@ -214,7 +215,7 @@ func (e *Engine) tankNow(t *Tank, h *held, last *metered) TankNow {
 	n := TankNow{Number: t.Number, Product: t.Product.Name, Unit: unit.AmountUnit()}
 	is := func(q controller.Quantity) bool { return unit != controller.DimNone && q.Dim.Amount() == unit }
 	if rate := e.rateNow(t, h, last); is(rate) {
-		n.RatePerM2, n.HasRate = float64(rate.SI*t.factor()), true
+		n.RatePerM2, n.Factor, n.HasRate = float64(rate.SI*t.factor()), t.Factor, true
 	}
 	if target := t.target(h); is(target) {
 		n.TargetPerM2, n.HasTarget = target.SI, true
@@ -236,6 +237,15 @@ func (e *Engine) tankNow(t *Tank, h *held, last *metered) TankNow {
 		n.LevelAmount, n.HasLevel, n.LevelFrom = level, true, LevelFromRefills
 	}
 	return n
+}
+
+// DrainPerM2 is the rate by which the level falls: a level of the controller's falls by
+// what the controller metered, before a factor that was laid over it.
+func (t *TankNow) DrainPerM2() float64 {
+	if t.LevelFrom == LevelFromController && t.Factor > 0 {
+		return t.RatePerM2 / t.Factor
+	}
+	return t.RatePerM2
 }
 
 // rateNow is the rate by the tank's rate basis; of DimNone when it is not known.

@@ -155,7 +155,7 @@ func areaLeft(t *coverage.TankNow, on bool) (m2 float64, ok bool) {
 	rate := 0.0
 	switch {
 	case t.HasRate && t.RatePerM2 > 0:
-		rate = t.RatePerM2
+		rate = t.DrainPerM2()
 	case t.HasTarget && (!t.HasRate || !on):
 		rate = t.TargetPerM2
 	}

@@ -201,3 +201,18 @@ func TestOutlookProperties(t *testing.T) {
 		}
 	})
 }
+
+// A controller that meters 5 % too little and whose record is set right by a factor
+// empties its own level by its own figures; a level from refills falls by what was
+// laid. By hand: 100 kg at 100 kg/ha laid, of which the controller counts 100/1.05.
+func TestFactorAndLevel(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		from   coverage.LevelFrom
+		wantHa float64
+	}{{coverage.LevelFromController, 1.05}, {coverage.LevelFromRefills, 1}} {
+		s := machine(100, 20, 0, 12)
+		s.Tanks = []coverage.TankNow{{Number: 1, RatePerM2: 0.01, Factor: 1.05, HasRate: true, LevelAmount: 100, HasLevel: true, LevelFrom: c.from}}
+		near(t, c.from.String(), Of(s, Pass{}).Tanks[0].AreaLeftM2/1e4, c.wantHa, 1e-12)
+	}
+}

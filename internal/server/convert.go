@@ -119,8 +119,8 @@ func wireTanks(tanks []coverage.TankNow, f *supply.Forecast) []tankJSON {
 	out := []tankJSON{}
 	for _, t := range tanks {
 		left := 0.0
-		if t.RatePerM2 > 0 {
-			left = max(0, t.LevelAmount) / t.RatePerM2
+		if drain := t.DrainPerM2(); drain > 0 {
+			left = max(0, t.LevelAmount) / drain
 		}
 		out = append(out, tankJSON{
 			Tank: t.Number, Product: t.Product, Unit: some(t.Unit),
