@@ -53,7 +53,7 @@ export function watch(page) {
   page.on('console', (m) => { if (m.type() === 'error' || m.type() === 'warning') seen.errors.push(m.text()) })
   page.on('pageerror', (e) => seen.errors.push(String(e.stack)))
   // the map takes back requests for tiles that it needs no more, and a page that is left ends its events
-  const takenBack = (r) => r.failure()?.errorText === 'net::ERR_ABORTED' && /^\/(tiles\/|events$)/.test(new URL(r.url()).pathname)
+  const takenBack = (r) => r.failure()?.errorText === 'net::ERR_ABORTED' && /^(\/past\/[^/]+)?\/(tiles\/|events$)/.test(new URL(r.url()).pathname)
   page.on('requestfailed', (r) => takenBack(r) || seen.failed.push(`${r.method()} ${r.url()}: ${r.failure()?.errorText}`))
   page.on('response', (r) => { if (r.status() >= 400) seen.failed.push(`${r.status()} ${r.url()}`) })
   page.on('request', (r) => {

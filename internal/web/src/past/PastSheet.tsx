@@ -37,7 +37,7 @@ export function PastSheet({ onClose }: { onClose: () => void }) {
     <Sheet title="Past work" test="past-sheet" onClose={onClose}>
       {open !== null ? <Detail key={`${open.session} ${open.operation}`} of={open} onBack={() => { setOpen(null); list.again() }} onOpen={setOpen} /> : (
         <>
-          <Choice label="How it is shown" of={views} value={view} onChange={setView} test="past" />
+          <Choice label="How it is shown" of={views} value={view} onChange={setView} test="past-view" />
           {view === 'progress' ? null : <Filters filter={filter} onChange={(f) => { setFilter(f); setMost(pageOf) }} />}
           <Fault text={list.error} />
           {waiting > 0 ? <p class="quiet" role="status">{waiting} {waiting === 1 ? 'session is' : 'sessions are'} still being worked out: there may be more.</p> : null}
