@@ -32,14 +32,22 @@ export function useAsked<T>(key: string, what: () => Promise<Answer<T>>): { valu
 
 const authorPlace = 'drawbar.author'
 
+let author = ''
+try { author = localStorage.getItem(authorPlace) ?? '' } catch { /* a private window */ }
+const authors = new Set<() => void>()
+
 /** useAuthor is who corrects: what was said last on this device. */
 export function useAuthor(): [string, (name: string) => void] {
-  const [name, setName] = useState(() => {
-    try { return localStorage.getItem(authorPlace) } catch { return null }
-  })
-  return [name ?? '', (to) => {
-    setName(to)
+  const [, again] = useState(0)
+  useEffect(() => {
+    const l = () => again((n) => n + 1)
+    authors.add(l)
+    return () => { authors.delete(l) }
+  }, [])
+  return [author, (to) => {
+    author = to
     try { localStorage.setItem(authorPlace, to) } catch { /* it holds until the page is closed */ }
+    for (const l of authors) l()
   }]
 }
 
