@@ -47,7 +47,7 @@ func (s *Server) recordsAPI(a *api) {
 	a.plain(endpoint{
 		method: "GET", path: "/api/work/{session}/ground", id: "workGround", summary: "Ground of a recorded session", done: "GeoJSON.", fails: none,
 		text: "A GeoJSON feature collection (RFC 7946), simplified to be drawn: features of the kinds covered, overlap and skip with session, operation, area_m2 and, of overlap, its cause. Of an operation that was joined it is that of the joined one.",
-	}, "", map[string]*huma.MediaType{"application/geo+json": {Schema: &huma.Schema{Type: huma.TypeObject, AdditionalProperties: true}}}, s.workGround, session, operation)
+	}, "", map[string]*huma.MediaType{"application/geo+json": {Schema: featureCollection()}}, s.workGround, session, operation)
 }
 
 // WorkFilter is how recorded work is picked. An empty parameter picks everything, "-"
@@ -223,4 +223,15 @@ func asRefusal(err error) *refusal {
 		return r
 	}
 	return refuse(http.StatusInternalServerError, "%v", err)
+}
+
+// featureCollection is that of GeoJSON, with features of any kind.
+func featureCollection() *huma.Schema {
+	return &huma.Schema{
+		Type: huma.TypeObject, Required: []string{"type", "features"},
+		Properties: map[string]*huma.Schema{
+			"type":     {Type: huma.TypeString, Enum: []any{"FeatureCollection"}},
+			"features": {Type: huma.TypeArray, Items: &huma.Schema{Type: huma.TypeObject}},
+		},
+	}
 }

@@ -14662,7 +14662,9 @@ export interface operations {
                 };
                 content: {
                     "application/geo+json": {
-                        [key: string]: unknown;
+                        features: Record<string, never>[];
+                        /** @enum {string} */
+                        type: "FeatureCollection";
                     };
                 };
             };
