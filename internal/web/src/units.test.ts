@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import shared from '../../../testdata/units.json'
-import { amountOf, figure, show, systems, type Quantity, type System } from './units'
+import { about, amountOf, figure, show, systems, type Quantity, type System } from './units'
 
 test('the table is the shared one', () => {
   expect(Object.keys(systems).sort()).toEqual(Object.keys(shared.systems).sort())
@@ -30,4 +30,10 @@ test('amounts', () => {
   expect(amountOf('l')).toEqual({ amount: 'volume', rate: 'volume_rate' })
   expect(amountOf('seeds')).toEqual({ amount: 'count', rate: 'count_rate' })
   expect(amountOf(null)).toBeNull()
+})
+
+test('what is worked out ahead has three digits', () => {
+  expect([[331_980, '33.2 ha'], [3_319.8, '0.33 ha'], [1_955_200, '196 ha'], [50_000, '5.00 ha'], [0, '0.00 ha']].map(([si]) => about('metric', 'area', Number(si))))
+    .toEqual(['33.2 ha', '0.33 ha', '196 ha', '5.00 ha', '0.00 ha'])
+  expect(about('us', 'area', null)).toBe('unknown')
 })

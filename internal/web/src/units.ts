@@ -67,6 +67,15 @@ export function show(system: System, quantity: Quantity, si: number | null | und
   return f === null ? 'unknown' : `${f.value} ${f.symbol}`
 }
 
+/** about is a figure of which three digits are enough, as of what is worked out ahead. */
+export function about(system: System, quantity: Quantity, si: number | null | undefined): string {
+  const f = figure(system, quantity, si)
+  if (f === null) return 'unknown'
+  const whole = f.value.replace('-', '').split('.')[0] ?? ''
+  const digits = Math.max(0, Math.min((f.value.split('.')[1] ?? '').length, 3 - whole.length))
+  return `${Number(f.value).toFixed(digits)} ${f.symbol}`
+}
+
 /** amountOf is the quantity of an amount in kg, l or seeds and that of its rate; null for another unit. */
 export function amountOf(unit: string | null): { amount: Quantity; rate: Quantity } | null {
   switch (unit) {

@@ -3,7 +3,7 @@
 import { ages, isOld } from '../store'
 import { away, left } from '../day/words'
 import { howOld, offTarget, qualityWord, sectionsOn, sentence } from '../text/words'
-import { amountOf, figure, show, type Figure } from '../units'
+import { about, amountOf, figure, show, type Figure } from '../units'
 import type { OverlapBy, State, Tank } from '../wire'
 import { Card, useModel, Value } from './common'
 
@@ -65,7 +65,7 @@ function TankCard({ tank: t, state: s, old, onOpen }: { tank: Tank; state: State
         <div class="level">
           <Value of={fig('amount', t.level)} old={old} test={`level-${t.tank}`} />
           <meter class={old ? 'is-old' : ''} min={0} max={1} value={part ?? 0} aria-label={`Tank ${t.tank} level`} hidden={part === null} />
-          <div class="note" data-test={`reach-${t.tank}`}>{t.level === null ? 'level unknown' : t.area_left_m2 === null ? 'in the tank' : `does ${show(s.units, 'area', t.area_left_m2)} more`}</div>
+          <div class="note" data-test={`reach-${t.tank}`}>{t.level === null ? 'level unknown' : t.area_left_m2 === null ? 'in the tank' : `does ${about(s.units, 'area', t.area_left_m2)} more`}</div>
         </div>
       </div>
       {reach === '' ? null : <p class="note reach" data-test={`runs-out-${t.tank}`}>{sentence(reach)}</p>}
