@@ -18,7 +18,7 @@ func FuzzPosts(f *testing.F) {
 		}
 	}
 	desk := &desk{outline: replay.Outline(square())}
-	s := serverOf(f, Config{Operator: &heard{}, Fields: desk, Outline: desk, Drive: desk, Alarms: desk, Replay: desk, Arrivals: filled(f)})
+	s := serverOf(f, Config{Operator: &heard{}, Fields: desk, Outline: desk, Drive: desk, Alarms: desk, Replay: desk, Arrivals: filled(f), Catalog: filledCatalog(f)})
 	for _, body := range []string{
 		`{}`, `null`, `[]`, `{"alarm":"tank_low","subject":null}`, `{"field":"Mill Piece"}`, `{"action":"start","edge":"antenna","offset_m":1e400}`,
 		`{"line":{"kind":"delimited","separator":";","columns":[{"column":2,"field":"rate","tank":1}]}}`, `{"at":"2026-05-14T13:05:10Z","speed":8}`,
