@@ -181,19 +181,3 @@ func (j *Joint) Skips() []Skip { return j.op.Skips() }
 // RemainingM2 is the uncovered ground inside the boundary that is no skip; false
 // without a boundary or an implement.
 func (j *Joint) RemainingM2() (float64, bool) { return j.op.RemainingM2() }
-
-// OperationAt is the operation that was worked at a moment, nil for none: of several,
-// as where a correction moved an hour out of a day, the one worked for the shortest
-// time.
-func OperationAt(ops []*Operation, at time.Time) *Operation {
-	var found *Operation
-	for _, o := range ops {
-		if !o.worked || at.Before(o.Start) || at.After(o.End) {
-			continue
-		}
-		if found == nil || o.End.Sub(o.Start) < found.End.Sub(found.Start) {
-			found = o
-		}
-	}
-	return found
-}

@@ -15,7 +15,12 @@ func gathered(t *testing.T, name string, setup Setup, capture string, at time.Ti
 	var ground coverage.Gathering
 	setup.Coverage.OnGround = ground.Add
 	s, summary := run(t, setup, capture)
-	op := coverage.OperationAt(s.Operations(), at)
+	var op *coverage.Operation
+	for _, o := range s.Operations() {
+		if o.Worked() && !at.Before(o.Start) && !at.After(o.End) {
+			op = o
+		}
+	}
 	if op == nil {
 		t.Fatalf("%s: nothing was worked at %v", name, at)
 	}

@@ -79,8 +79,8 @@ func (x *Index) CheckJoin(l store.Join) error {
 	return nil
 }
 
-// partAt is the operation of a session at a moment; of several the shortest, which is
-// the most particular. x.mu is held.
+// partAt is the operation of a session at a moment: the one that is told to begin
+// then, else of several the shortest, which is the most particular. x.mu is held.
 func (x *Index) partAt(m store.JoinedOperation) (*Operation, error) {
 	e := x.entries[m.Session]
 	if e == nil {
@@ -89,7 +89,11 @@ func (x *Index) partAt(m store.JoinedOperation) (*Operation, error) {
 	var found *Operation
 	for i := range e.ops {
 		o := &e.ops[i]
-		if m.At.Before(o.OperationRecord.Start) || m.At.After(o.OperationRecord.End) {
+		start := o.OperationRecord.Start.Truncate(time.Millisecond) // as it is told
+		if m.At.Equal(start) {
+			return o, nil
+		}
+		if m.At.Before(start) || m.At.After(o.OperationRecord.End) {
 			continue
 		}
 		if found == nil || o.FieldS < found.FieldS {
