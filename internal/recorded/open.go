@@ -24,6 +24,9 @@ type Options struct {
 	// Later are lines said later about the first input, as if they stood at the end of
 	// its file of corrections.
 	Later []statement.Later
+	// Whole says that the names are all files: no other parts of a session are looked
+	// for, which takes a while in a folder of thousands.
+	Whole bool
 	// Halt is asked before every read of a session; an error of it ends the reading; nil.
 	Halt func() error
 }
@@ -48,9 +51,11 @@ func Open(names []string, o Options) (*Inputs, error) {
 	if o.Halt == nil {
 		o.Halt = func() error { return nil }
 	}
-	names, err := withParts(names)
-	if err != nil {
-		return nil, err
+	if !o.Whole {
+		var err error
+		if names, err = withParts(names); err != nil {
+			return nil, err
+		}
 	}
 	x := &Inputs{later: o.Later}
 	for _, name := range names {

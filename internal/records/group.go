@@ -8,15 +8,16 @@ import (
 // group is a Group while it is added up, in whole steps.
 type group struct {
 	key, folded       string
-	last              *item // the operation added last
-	sessions          map[int32]struct{}
-	land              map[int32]struct{}
+	last              *item   // the operation added last
+	sessions          []int32 // as they come, some several times
+	land              []int32 // likewise
 	operations, split int
 	gross, covered    sum
 	working, field    sum // ms
 	distance          sum // mm
 	done, could, time sum // covered ground, what the width could have done, field time; where both are known
-	products          map[productKey]*productSum
+	products          []productSum
+	at                map[productKey]int // where each is, of more than a few
 	costs             []cost
 	unknown           Unknown
 	unrated           sum
@@ -25,8 +26,38 @@ type group struct {
 	lastNobody        *item
 }
 
-func newGroup(key string) *group {
-	return &group{key: key, sessions: map[int32]struct{}{}, land: map[int32]struct{}{}, products: map[productKey]*productSum{}}
+// few products are found quicker by looking through them.
+const few = 8
+
+// product finds or opens the sum of a product.
+func (g *group) product(key productKey, name string) *productSum {
+	if g.at == nil {
+		for i := range g.products {
+			if g.products[i].key == key {
+				return &g.products[i]
+			}
+		}
+	} else if i, known := g.at[key]; known {
+		return &g.products[i]
+	}
+	g.products = append(g.products, productSum{key: key, name: name})
+	switch {
+	case g.at != nil:
+		g.at[key] = len(g.products) - 1
+	case len(g.products) > few:
+		g.at = make(map[productKey]int, 4*few)
+		for i := range g.products {
+			g.at[g.products[i].key] = i
+		}
+	}
+	return &g.products[len(g.products)-1]
+}
+
+// distinct is a list with every number once, in order.
+func distinct(list []int32) []int32 {
+	list = slices.Clone(list)
+	slices.Sort(list)
+	return slices.Compact(list)
 }
 
 // productKey is a product by the number of its name, and its unit.
@@ -36,6 +67,7 @@ type productKey struct {
 }
 
 type productSum struct {
+	key            productKey
 	name           string
 	gross, covered sum
 	rated, amount  sum
@@ -56,9 +88,11 @@ func (g *group) add(o *item, s *share, p part) {
 		g.last = o
 		g.operations++
 		for _, id := range o.sessions {
-			g.sessions[id] = struct{}{}
+			if n := len(g.sessions); n == 0 || g.sessions[n-1] != id {
+				g.sessions = append(g.sessions, id)
+			}
 		}
-		g.land[o.land] = struct{}{}
+		g.land = append(g.land, o.land)
 		if o.field == o.nameless {
 			g.unknown.Fields++
 		}
@@ -90,12 +124,7 @@ func (g *group) add(o *item, s *share, p part) {
 }
 
 func (g *group) use(o *item, u use) {
-	key := productKey{o.products[u.sum], o.units[u.sum]}
-	p := g.products[key]
-	if p == nil {
-		p = &productSum{name: o.Sums[u.sum].Name}
-		g.products[key] = p
-	}
+	p := g.product(productKey{o.products[u.sum], o.units[u.sum]}, o.Sums[u.sum].Name)
 	if p.last != o {
 		p.last = o
 		p.uses++
@@ -125,7 +154,7 @@ func (g *group) use(o *item, u use) {
 // finish works out what follows from the sums.
 func (g *group) finish(v *view) Group {
 	out := Group{
-		Key: g.key, Operations: g.operations, Sessions: len(g.sessions), Split: g.split, Unknown: g.unknown,
+		Key: g.key, Operations: g.operations, Sessions: len(distinct(g.sessions)), Split: g.split, Unknown: g.unknown,
 		GrossM2: g.gross.in(perM2), CoveredM2: g.covered.in(perM2),
 		Products: make([]ProductTotal, 0, len(g.products)), Costs: make([]Money, 0, len(g.costs)),
 		WorkingS: g.working.in(perS), FieldS: g.field.in(perS), DistanceM: g.distance.in(perM),
@@ -135,20 +164,17 @@ func (g *group) finish(v *view) Group {
 	out.OverlapM2 = over.in(perM2)
 	out.Unknown.RateM2 = g.unrated.in(perM2)
 	var land sum
-	for id := range g.land { // whole numbers: the order does not matter
+	for _, id := range distinct(g.land) {
 		land.add(v.lands[id])
 	}
 	out.LandM2 = land.in(perM2)
 	out.capacity(g)
-	keys := make([]productKey, 0, len(g.products))
-	for key := range g.products {
-		keys = append(keys, key)
-	}
-	slices.SortFunc(keys, func(a, b productKey) int {
-		return cmp.Or(cmp.Compare(v.names.texts[a.name], v.names.texts[b.name]), cmp.Compare(a.unit, b.unit))
+	slices.SortFunc(g.products, func(a, b productSum) int {
+		return cmp.Or(cmp.Compare(v.names.texts[a.key.name], v.names.texts[b.key.name]), cmp.Compare(a.key.unit, b.key.unit))
 	})
-	for _, key := range keys {
-		out.product(v, key, g.products[key])
+	g.at = nil
+	for i := range g.products {
+		out.product(v, &g.products[i])
 	}
 	for _, c := range g.costs {
 		out.Costs = append(out.Costs, Money{c.currency, c.in(perAmount)})
@@ -167,8 +193,8 @@ func (g *Group) capacity(of *group) {
 }
 
 // product adds one product with what it holds and costs.
-func (g *Group) product(v *view, key productKey, p *productSum) {
-	name, unit := v.names.texts[key.name], amountUnits[key.unit]
+func (g *Group) product(v *view, p *productSum) {
+	name, unit := v.names.texts[p.key.name], amountUnits[p.key.unit]
 	t := ProductTotal{Name: v.book.spelledProduct(name, p.name), Unit: unit, AreaM2: p.gross.in(perM2), CoveredM2: p.covered.in(perM2), Uses: p.uses}
 	if p.known > 0 {
 		amount := p.amount.in(perAmount)

@@ -54,8 +54,12 @@ type played struct {
 func replayed(ctx context.Context, f *store.Files, p pace, g *coverage.Gathering, share func(float64)) (out played, err error) {
 	var read int64
 	size := f.Bytes()
-	in, err := recorded.Open([]string{f.Parts[0].Path}, recorded.Options{
-		Halt: ctx.Err,
+	names := make([]string, len(f.Parts))
+	for i, part := range f.Parts {
+		names[i] = part.Path
+	}
+	in, err := recorded.Open(names, recorded.Options{
+		Whole: true, Halt: ctx.Err,
 		Read: func(n int) { read += int64(n) },
 	})
 	if err != nil {

@@ -124,7 +124,7 @@ func (x *Index) Totals(by By, f Filter) Totals { return x.TotalsPage(by, f, 0, m
 // tells how many there are.
 func (x *Index) TotalsPage(by By, f Filter, from, most int) Totals {
 	v := x.view.Load()
-	t := tally{v: v, s: v.sieve(&f), by: by, of: map[int32]*group{}, all: newGroup("")}
+	t := tally{v: v, s: v.sieve(&f), by: by, of: map[int32]*group{}, all: &group{}}
 	for _, o := range v.ops {
 		if t.s.operation(o) {
 			t.operation(o)
@@ -150,7 +150,7 @@ func (x *Index) Sum(o *Operation) Group {
 		v = newView([]Operation{*o}, nil, v.book)
 		it = v.ops[0]
 	}
-	g := newGroup("")
+	g := &group{}
 	for i := range it.shares {
 		g.add(it, &it.shares[i], whole(&it.shares[i]))
 	}
@@ -303,8 +303,7 @@ func (t *tally) to(id int32, key string) *group {
 	g := t.of[id]
 	if g == nil {
 		folded := fold(key)
-		g = newGroup(t.v.spelled(t.by, folded, key))
-		g.folded = folded
+		g = &group{key: t.v.spelled(t.by, folded, key), folded: folded}
 		t.of[id], t.groups = g, append(t.groups, g)
 	}
 	return g

@@ -19,7 +19,8 @@ import (
 const (
 	lookEvery    = 5 * time.Second // at the folder and the catalogue, where nobody says that something changed
 	filesEvery   = time.Minute     // at every file: what another program appends to one changes no folder
-	publishEvery = time.Second     // while there is much to work out
+	publishEvery = time.Second     // while there is much to work out, at most so often
+	publishShare = 20              // and no more than one part in so many of the time
 )
 
 // Run works out what is missing until ctx ends. It is one goroutine, its caller's.
@@ -62,14 +63,15 @@ func (x *Index) Run(ctx context.Context) error {
 
 // worker is the one goroutine that works out figures.
 type worker struct {
-	x         *Index
-	book      *book
-	watch     *catalog.Watch
-	joins     []Join
-	published time.Time
-	dirty     bool // what is known has changed since
-	looked    time.Time
-	folder    time.Time // its change, as seen then
+	x          *Index
+	book       *book
+	watch      *catalog.Watch
+	joins      []Join
+	published  time.Time
+	publishing time.Duration // what it took
+	dirty      bool          // what is known has changed since
+	looked     time.Time
+	folder     time.Time // its change, as seen then
 }
 
 func (w *worker) end() {
@@ -284,7 +286,7 @@ func (w *worker) session(ctx context.Context, e *entry) {
 	}
 	x.mu.Unlock()
 	w.dirty = true
-	if asked > 0 || time.Since(w.published) >= publishEvery {
+	if asked > 0 || time.Since(w.published) >= max(publishEvery, publishShare*w.publishing) {
 		w.publish()
 	}
 }
@@ -298,7 +300,7 @@ func (w *worker) keep(ctx context.Context, r *result) {
 
 // publish makes what is known now the answer to questions.
 func (w *worker) publish() {
-	x := w.x
+	x, begin := w.x, time.Now()
 	x.mu.Lock()
 	var ops []Operation
 	waiting, failed := 0, 0
@@ -325,7 +327,7 @@ func (w *worker) publish() {
 	v := newView(ops, joins, w.book)
 	v.waiting, v.failed = waiting, failed
 	x.view.Store(v)
-	w.published, w.dirty = time.Now(), false
+	w.published, w.publishing, w.dirty = time.Now(), time.Since(begin), false
 }
 
 // idle tells those who wait that nothing is left to do.
