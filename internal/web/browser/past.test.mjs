@@ -106,7 +106,7 @@ check('past work is found, looked at, corrected and taken back', { skip: without
   assert.match(calibrated, /0\.0261885/)
   assert.match(calibrated, /0\.0238654/)
   await settled(page)
-  await page.click(test('scale'))
+  await page.click(test('scale-record'))
   await page.waitForSelector(test('before-after'))
   await page.click(test('write-correction'))
   await page.waitForSelector(test('is-scaled'), { timeout: 30_000 })

@@ -44,7 +44,7 @@ export function Detail({ of, onBack, onOpen }: { of: Ref; onBack: () => void; on
     <div class="past-detail" data-test="past-detail" data-state={session.value?.state ?? ''}>
       <div class="row">
         <button type="button" class="button plain" data-test="past-back" onClick={onBack}>Back</button>
-        <a class="button plain as-button" data-test="past-watch" href={`/past/${encodeURIComponent(of.session)}/`}>Watch the session</a>
+        <a class="button plain as-button" data-test="past-watch" href={`/past/${encodeURIComponent(of.session)}/`}>Watch it</a>
       </div>
       <Fault text={detail.error} />
       {told === null ? null : <p class="told" role="status" data-test="past-told">{told}{session.value?.state === 'working' ? ' The figures are being worked out anew.' : ''}</p>}
@@ -105,8 +105,8 @@ function Products({ d, units }: { d: DetailOf; units: System }) {
         <tbody>
           {d.tanks.length === 0 ? <tr><td colSpan={6}>No product is known.</td></tr> : d.tanks.map((t, i) => (
             <tr key={i} data-test={`past-product-${t.tank}`}>
-              <td>{t.tank}</td><th scope="row">{t.name === '' ? 'not stated' : t.name}</th><td>{amount(units, t.unit, t.applied)}</td>
-              <td>{rate(units, t.unit, t.mean_rate_per_m2)}</td><td>{rate(units, t.unit, t.mean_target_per_m2)}</td><td>{show(units, 'area', t.area_m2)}</td>
+              <td data-label="Tank">{t.tank}</td><th scope="row">{t.name === '' ? 'not stated' : t.name}</th><td data-label="Amount">{amount(units, t.unit, t.applied)}</td>
+              <td data-label="Mean rate">{rate(units, t.unit, t.mean_rate_per_m2)}</td><td data-label="Target">{rate(units, t.unit, t.mean_target_per_m2)}</td><td data-label="On">{show(units, 'area', t.area_m2)}</td>
             </tr>
           ))}
         </tbody>

@@ -1,7 +1,7 @@
 // A correction as it is tried: the figures before and after side by side, and then
 // written.
 
-import { useEffect, useState } from 'preact/hooks'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import { Act, Fault, useAction } from '../panel/common'
 import { past, type Later, type Trial } from './calls'
 import { useShown } from './parts'
@@ -65,8 +65,10 @@ export function BeforeAfter({ trial }: { trial: Trial }) {
 export function TrialPane({ of, session, write, onWritten }: { of: ReturnType<typeof useTrial>; session: string; write: string; onWritten: (number: number) => void }) {
   const action = useAction()
   const { trial, line } = of
+  const at = useRef<HTMLDivElement>(null)
+  useEffect(() => { if (trial?.state === 'done') at.current?.scrollIntoView({ block: 'nearest' }) }, [trial?.state])
   return (
-    <div class="trial" aria-live="polite">
+    <div class="trial" aria-live="polite" ref={at}>
       <Fault text={of.error ?? action.error ?? (trial?.state === 'failed' ? (trial.error ?? 'It cannot be worked out.') : null)} />
       {of.busy ? <p class="quiet" data-test="trial-working">Working it out from the recording: {Math.round((trial?.share ?? 0) * 100)} %</p> : null}
       {trial?.state === 'done' && line !== null ? (

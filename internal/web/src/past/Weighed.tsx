@@ -95,7 +95,7 @@ function OneWeighing({ detail, of: w, onWritten }: { detail: Detail; of: Weighin
       {factor === null ? <p class="quiet">Nothing was metered in this time, so there is nothing to compare.</p> : scaled ? <p class="quiet" data-test="is-scaled">The record is scaled to what was weighed.</p> : factor < leastFactor || factor > mostFactor ? (
         <p class="fault">Weighed and metered are too far apart to scale one to the other: look at the times, the tank and the unit.</p>
       ) : (
-        <div class="row"><Act always test="scale" disabled={trial.busy} onClick={scale}>Scale the record to it (× {factor.toFixed(4)})</Act></div>
+        <div class="row"><Act always test="scale-record" disabled={trial.busy} onClick={scale}>Scale the record to it (× {factor.toFixed(4)})</Act></div>
       )}
       <TrialPane of={trial} session={detail.work.session} write="Scale it" onWritten={onWritten} />
       {factor === null ? null : (

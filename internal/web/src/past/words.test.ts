@@ -8,7 +8,7 @@ test('what a correction states is told in words', () => {
     [{ adjust: [{ tank: 2, rate: 'flow', lag_s: 2.5, factor: 1.034 }] }, 'tank 2: amount by the flow, lag 2.5 s, amount × 1.034'],
     [{ adjust: [{ tank: 2, rate: '112 kg/ha' }] }, 'tank 2: amount by 112 kg/ha'],
     [{ field: 'Far Reach', operation: 'seeding' }, 'field Far Reach; operation seeding'],
-    [{ person: '' }, 'nobody named'],
+    [{ person: '', from: '2026-05-14T13:05:10Z', to: '2026-05-14T14:05:10Z', why: 'x', by: 'y', made: '2026-05-15T06:00:00Z' }, 'nobody named'],
     [{ implement: { name: '9 m drill', sections_m: [4.5, 4.5] } }, 'implement 9 m drill, sections 4.5 + 4.5 m'],
     [{ weighed: { tank: 1, amount: '3210 kg', ticket: 'T-88' } }, 'tank 1 weighed 3210 kg'],
     [{ boundary: null }, 'no boundary'],

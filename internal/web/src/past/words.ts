@@ -72,6 +72,7 @@ export function states(statement: Record<string, unknown>): string {
   const said: string[] = []
   for (const [key, v] of Object.entries(statement)) {
     switch (key) {
+      case 'from': case 'to': case 'why': case 'by': case 'made': break // told beside it
       case 'field': said.push(`field ${text(v)}`); break
       case 'operation': said.push(`operation ${text(v)}`); break
       case 'person': said.push(v === '' ? 'nobody named' : `person ${text(v)}`); break
