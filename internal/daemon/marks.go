@@ -26,6 +26,7 @@ func (c *core) keepMarks(farm *catalog.Catalog) {
 		},
 		Changed: c.showMarks,
 	})
+	c.marks.Behind()
 	c.board.onMarks = c.marks.Stand
 }
 

@@ -70,11 +70,14 @@ func postTo(t *testing.T, url, body string) (status int, answer string) {
 func TestMarksOverSessions(t *testing.T) {
 	t.Parallel()
 	sc := sim.ParallelPasses(2, 60, 12, 11.5)
-	sc.Orders = []sim.Order{{AtS: 12, JSON: `{"mark":{"kind":"stone","note":"big","at":"bar"}}`}, {AtS: 14, JSON: `{"mark":{"kind":"weeds","at":"bar"}}`}, {AtS: 16, JSON: `{"mark":{"kind":"drain","at":"antenna"}}`}, {AtS: 18, JSON: `{"mark":{"undo":2}}`}}
-	now, due := hurried(sc)
-	first := start(t, sc, now)
-	first.due = due
-	first.play(sc, func(int) {})
+	first := start(t, sc, nil)
+	first.goNorth()
+	first.waitFor("a position", func() bool { return first.events() > 20 })
+	for _, line := range []string{`{"mark":{"kind":"stone","note":"big","at":"bar"}}`, `{"mark":{"kind":"weeds","at":"bar"}}`, `{"mark":{"kind":"drain","at":[-0.0003,53.3004]}}`, `{"mark":{"undo":2}}`} {
+		if status := first.say(line); status != 200 {
+			t.Fatalf("%s: %d", line, status)
+		}
+	}
 	var here []kept
 	first.waitFor("two marks", func() bool { here = marksAt(t, first.base, ""); return len(here) == 2 })
 	if here[0].Kind != "stone" || here[1].Kind != "drain" || *here[0].Number != 1 || *here[1].Number != 3 || here[0].Field == nil || *here[0].Field != sc.Field.Name || here[0].DistanceM == nil {
@@ -87,13 +90,12 @@ func TestMarksOverSessions(t *testing.T) {
 	}
 
 	again := func(of *bench) *bench {
-		b := startWith(t, sc, now, func(dir string) []byte {
+		return startWith(t, sc, nil, func(dir string) []byte {
 			if err := os.CopyFS(filepath.Join(dir, "data"), os.DirFS(filepath.Join(of.dir, "data"))); err != nil {
 				t.Fatal(err)
 			}
 			return nil
 		})
-		return b
 	}
 	second := again(first)
 	there := marksAt(t, second.base, "")
@@ -175,15 +177,24 @@ func tileOf(lon, lat float64, zoom int) (x, y int) {
 	return int((lon + 180) / 360 * n), int((1 - math.Asinh(math.Tan(lat*math.Pi/180))/math.Pi) / 2 * n)
 }
 
-// receiver sends a standing machine's fixes to whoever dials it, until the test ends.
+// receiver sends the fixes of a machine that goes north to whoever dials it, until the
+// test ends.
 func receiver(t *testing.T) (address string) {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
 	}
-	ended := make(chan struct{})
-	t.Cleanup(func() { l.Close(); <-ended })
+	northward(t, l)
+	return "tcp://" + l.Addr().String()
+}
+
+// goNorth has the machine of a bench do so.
+func (b *bench) goNorth() { northward(b.t, b.gnss.l) }
+
+func northward(t *testing.T, l net.Listener) {
+	over, ended := make(chan struct{}), make(chan struct{})
+	t.Cleanup(func() { close(over); l.Close(); <-ended })
 	go func() {
 		defer close(ended)
 		for {
@@ -191,17 +202,21 @@ func receiver(t *testing.T) (address string) {
 			if err != nil {
 				return
 			}
-			for err == nil {
+			for n := 0; err == nil; n++ {
 				now := time.Now().UTC()
-				body := now.Format("GPGGA,150405.00") + ",5321.0600,N,00000.7200,W,4,18,0.7,30.0,M,47.0,M,1.0,0000"
-				rmc := now.Format("GPRMC,150405.00") + ",A,5321.0600,N,00000.7200,W,0.0,0.0," + now.Format("020106") + ",,,R"
-				_, err = fmt.Fprintf(conn, "%s\r\n%s\r\n", sentence(body), sentence(rmc))
-				time.Sleep(10 * time.Millisecond)
+				at := fmt.Sprintf("53%09.6f,N,00000.010000,W", 18.01+float64(n)*0.00005) // 1.85 m/s
+				gga := now.Format("GPGGA,150405.00,") + at + ",4,18,0.7,30.0,M,47.0,M,1.0,0000"
+				rmc := now.Format("GPRMC,150405.00,A,") + at + ",3.6,0.0," + now.Format("020106") + ",,,R"
+				_, err = fmt.Fprintf(conn, "%s\r\n%s\r\n", sentence(gga), sentence(rmc))
+				select {
+				case <-over:
+					err = net.ErrClosed
+				case <-time.After(50 * time.Millisecond):
+				}
 			}
 			conn.Close()
 		}
 	}()
-	return "tcp://" + l.Addr().String()
 }
 
 func sentence(body string) string {
@@ -255,8 +270,18 @@ func TestMarksKilled(t *testing.T) {
 	for round := range kills(t) {
 		cmd, base := begin()
 		old := marksAt(t, base, "?state=all")
-		killer := time.AfterFunc(time.Duration(rng.IntN(250))*time.Millisecond, func() { _ = cmd.Process.Kill() })
+		for range 500 { // by chance before all of them came in, by chance after
+			if len(old) > 0 || round == 0 {
+				break
+			}
+			time.Sleep(10 * time.Millisecond)
+			old = marksAt(t, base, "?state=all")
+		}
+		var killer *time.Timer
 		for i := range 1000 {
+			if i == 2 { // however busy the machine, something was acknowledged
+				killer = time.AfterFunc(time.Duration(rng.IntN(250))*time.Millisecond, func() { _ = cmd.Process.Kill() })
+			}
 			note := fmt.Sprintf("%d.%d", round, i)
 			if !post(base+"/api/operator", fmt.Sprintf(`{"mark":{"kind":"stone","note":%q,"at":[-0.012,53.351]}}`, note)) {
 				break
@@ -274,7 +299,9 @@ func TestMarksKilled(t *testing.T) {
 			states[m.origin()] = done
 			delete(unsure, m.origin())
 		}
-		killer.Stop()
+		if killer != nil {
+			killer.Stop()
+		}
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 		http.DefaultClient.CloseIdleConnections()

@@ -5,6 +5,7 @@ import (
 	"log/slog"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"drawbar/coverage"
@@ -35,7 +36,8 @@ type Keeper struct {
 	mu      sync.Mutex // guards waiting
 	waiting waiting
 
-	change sync.Mutex // held over a change of a mark that was asked for
+	change sync.Mutex  // held over a change of a mark that was asked for
+	behind atomic.Bool // recorded sessions may say more of marks than the catalogue has
 }
 
 // waiting is what was said and is not in the catalogue yet.
@@ -47,6 +49,11 @@ type waiting struct {
 
 // NewKeeper makes a Keeper, which keeps nothing until it runs.
 func NewKeeper(c Config) *Keeper { return &Keeper{c: c, wake: make(chan struct{}, 1)} }
+
+// Behind says that Reconcile has not run yet. Until it has, a mark is said to be what it
+// seems to be already, so that no earlier word which still comes in takes the place of
+// this one.
+func (k *Keeper) Behind() { k.behind.Store(true) }
 
 // Stand says which marks of the session in hand stand now. It does not wait.
 func (k *Keeper) Stand(marks []coverage.Mark) {

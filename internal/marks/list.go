@@ -169,7 +169,7 @@ func (k *Keeper) Change(ctx context.Context, id catalog.ID, c Change) (m catalog
 		}
 		m = words
 	}
-	if c.Done == nil || *c.Done == m.Done {
+	if c.Done == nil || *c.Done == m.Done && !k.behind.Load() {
 		return m, nil
 	}
 	return k.settleNow(ctx, m, *c.Done, c.By)

@@ -43,6 +43,9 @@ func (k *Keeper) Reconcile(ctx context.Context) {
 			pause(ctx, time.Since(began))
 		}
 	}
+	if ctx.Err() == nil {
+		k.behind.Store(false)
+	}
 }
 
 func pause(ctx context.Context, d time.Duration) {
