@@ -12,9 +12,6 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 )
 
-// mostListed bounds a page of a list.
-const mostListed = 500
-
 func (s *Server) recordsAPI(a *api) {
 	none := map[int]string{http.StatusNotFound: "No such session or operation.", http.StatusServiceUnavailable: "No recorded work is known here."}
 	few := map[int]string{http.StatusServiceUnavailable: "No recorded work is known here.", http.StatusUnprocessableEntity: "The address has faults."}
