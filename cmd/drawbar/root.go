@@ -136,6 +136,7 @@ func commands() []*cobra.Command {
 		newSessionsCommand(),
 		newTotalsCommand(),
 		newCorrectCommand(),
+		newJoinCommand(),
 		newCatalogCommand(),
 		newMarksCommand(),
 	}
