@@ -105,3 +105,19 @@ func split(total int64, weights []int64) []int64 {
 	}
 	return parts
 }
+
+// portion is as much of a total as part is of whole, cut to a whole step: the first of
+// split by part and the rest. Both are of ground, so none is below zero.
+func portion(total, part, whole int64) int64 {
+	switch {
+	case part >= whole:
+		return total
+	case part <= 0:
+		return 0
+	case total < 0:
+		return -portion(-total, part, whole)
+	}
+	hi, lo := bits.Mul64(uint64(total), uint64(part))
+	q, _ := bits.Div64(hi, lo, uint64(whole)) // below total, as part is below whole
+	return int64(q)
+}

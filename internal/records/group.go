@@ -26,6 +26,14 @@ type group struct {
 	lastNobody        *item
 }
 
+// roomy is a group with room for a few of each.
+type roomy struct {
+	group
+	sessions, land [4]int32
+	products       [2]productSum
+	costs          [1]cost
+}
+
 // few products are found quicker by looking through them.
 const few = 8
 
@@ -143,12 +151,48 @@ func (g *group) use(o *item, u use) {
 		g.unknown.Costs++
 		return
 	}
-	i := slices.IndexFunc(g.costs, func(c cost) bool { return c.currency == u.currency })
+	g.costOf(u.currency).add(u.cost)
+}
+
+// merge takes in a group that shares no operation with this one.
+func (g *group) merge(o *group) {
+	g.sessions, g.land = append(g.sessions, o.sessions...), append(g.land, o.land...)
+	g.operations += o.operations
+	g.split += o.split
+	for _, s := range []struct{ to, of *sum }{
+		{&g.gross, &o.gross}, {&g.covered, &o.covered}, {&g.working, &o.working}, {&g.field, &o.field}, {&g.distance, &o.distance},
+		{&g.done, &o.done}, {&g.could, &o.could}, {&g.time, &o.time}, {&g.unrated, &o.unrated},
+	} {
+		s.to.addSum(*s.of)
+	}
+	u, v := &g.unknown, &o.unknown
+	u.Amounts += v.Amounts
+	u.Costs += v.Costs
+	u.Capacities += v.Capacities
+	u.Fields += v.Fields
+	u.People += v.People
+	for i := range o.products {
+		q := &o.products[i]
+		p := g.product(q.key, q.name)
+		for _, s := range []struct{ to, of *sum }{{&p.gross, &q.gross}, {&p.covered, &q.covered}, {&p.rated, &q.rated}, {&p.amount, &q.amount}} {
+			s.to.addSum(*s.of)
+		}
+		p.known += q.known
+		p.uses += q.uses
+	}
+	for _, c := range o.costs {
+		g.costOf(c.currency).addSum(c.sum)
+	}
+}
+
+// costOf is the sum of a currency.
+func (g *group) costOf(currency string) *sum {
+	i := slices.IndexFunc(g.costs, func(c cost) bool { return c.currency == currency })
 	if i < 0 {
 		i = len(g.costs)
-		g.costs = append(g.costs, cost{currency: u.currency})
+		g.costs = append(g.costs, cost{currency: currency})
 	}
-	g.costs[i].add(u.cost)
+	return &g.costs[i].sum
 }
 
 // finish works out what follows from the sums.

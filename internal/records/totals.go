@@ -130,6 +130,11 @@ func (x *Index) TotalsPage(by By, f Filter, from, most int) Totals {
 			t.operation(o)
 		}
 	}
+	if by != ByProduct && by != ByPerson {
+		for _, g := range t.groups {
+			t.all.merge(g)
+		}
+	}
 	out := Totals{Count: len(t.groups), Waiting: v.waiting, Failed: v.failed}
 	slices.SortFunc(t.groups, func(a, b *group) int { return cmp.Compare(a.folded, b.folded) })
 	from = min(max(from, 0), len(t.groups))
@@ -172,6 +177,19 @@ type tally struct {
 	groups []*group
 	of     map[int32]*group // by the number of their key
 	all    *group
+	spare  []roomy
+}
+
+// group is a new one, with room for what most have: of many, they are made many at once.
+func (t *tally) group() *group {
+	if len(t.spare) == 0 {
+		n := min(max(4, len(t.groups)), 256)
+		t.spare = make([]roomy, n)
+	}
+	r := &t.spare[0]
+	t.spare = t.spare[1:]
+	r.group.sessions, r.group.land, r.group.products, r.group.costs = r.sessions[:0], r.land[:0], r.products[:0], r.costs[:0]
+	return &r.group
 }
 
 // operation adds what counts of an operation to its groups.
@@ -185,13 +203,16 @@ func (t *tally) operation(o *item) {
 		if !counts {
 			continue
 		}
-		t.all.add(o, s, p)
-		if t.by != ByProduct {
-			id, key := t.key(o, s)
-			t.to(id, key).add(o, s, p)
-			continue
+		switch t.by {
+		case ByProduct:
+			t.all.add(o, s, p)
+			t.byProduct(o, s, p)
+		case ByPerson:
+			t.all.add(o, s, p)
+			t.to(s.who, s.person).add(o, s, p)
+		default: // an operation is in one group as a whole: they are merged in the end
+			t.at(o).add(o, s, p)
 		}
-		t.byProduct(o, s, p)
 	}
 }
 
@@ -273,28 +294,47 @@ func (s *share) under(uses []use) part {
 		w.gross, w.covered, w.uses = p.gross, p.covered, uses
 		return w
 	}
-	of := func(v int64) int64 { return split(v, []int64{p.gross, s.gross - p.gross})[0] }
+	of := func(v int64) int64 { return portion(v, p.gross, s.gross) }
 	p.workingMS, p.fieldMS, p.distance, p.could = of(s.workingMS), of(s.fieldMS), of(s.distance), of(s.could)
 	return p
 }
 
-// key is the group of a share, as a number and as it was recorded.
-func (t *tally) key(o *item, s *share) (int32, string) {
+// at is the group of an operation.
+func (t *tally) at(o *item) *group {
+	id := int32(0)
 	switch t.by {
 	case ByField:
-		return o.field, o.Field
+		id = o.field
 	case ByCrop:
-		return o.crop, o.Grown
-	case ByPerson:
-		return s.who, s.person
+		id = o.crop
 	case BySeason:
-		return int32(o.Year), yearText(o.Year)
+		id = int32(o.Year)
 	case ByOperation:
-		return o.work, o.OperationFigures.Operation
+		id = o.work
 	case BySession:
-		return o.sessions[0], o.Session
+		id = o.sessions[0]
 	}
-	return 0, ""
+	if g := t.of[id]; g != nil {
+		return g
+	}
+	return t.to(id, t.key(o))
+}
+
+// key is that of its group as it was recorded.
+func (t *tally) key(o *item) string {
+	switch t.by {
+	case ByField:
+		return o.Field
+	case ByCrop:
+		return o.Grown
+	case BySeason:
+		return yearText(o.Year)
+	case ByOperation:
+		return o.OperationFigures.Operation
+	case BySession:
+		return o.Session
+	}
+	return ""
 }
 
 // to is the group of a key. Operations come the latest first, so that the latest
@@ -303,7 +343,8 @@ func (t *tally) to(id int32, key string) *group {
 	g := t.of[id]
 	if g == nil {
 		folded := fold(key)
-		g = &group{key: t.v.spelled(t.by, folded, key), folded: folded}
+		g = t.group()
+		g.key, g.folded = t.v.spelled(t.by, folded, key), folded
 		t.of[id], t.groups = g, append(t.groups, g)
 	}
 	return g

@@ -24,7 +24,6 @@ type view struct {
 // item is an operation with what is worked out once for all questions. Names are
 // numbers of the view.
 type item struct {
-	Operation
 	field, crop, work int32
 	land              int32
 	nameless          int32   // the number of no name
@@ -33,6 +32,7 @@ type item struct {
 	units             []uint8 // units of Sums
 	shares            []share
 	result            string // its name in the file
+	Operation
 }
 
 // amountUnits are the units of amounts, by the number of an item.
@@ -127,7 +127,31 @@ func newView(ops []Operation, joins []Join, b *book) *view {
 	for _, o := range v.ops {
 		v.number(o, lands)
 	}
+	v.gather()
 	return v
+}
+
+// gather lays what totals read side by side, in the order in which it is read.
+func (v *view) gather() {
+	n, m := 0, 0
+	for _, o := range v.ops {
+		n += len(o.shares)
+		for i := range o.shares {
+			m += len(o.shares[i].uses)
+		}
+	}
+	all, used := make([]share, 0, n), make([]use, 0, m)
+	for _, o := range v.ops {
+		first := len(all)
+		all = append(all, o.shares...)
+		o.shares = all[first:len(all):len(all)]
+		for i := range o.shares {
+			s := &o.shares[i]
+			first := len(used)
+			used = append(used, s.uses...)
+			s.uses = used[first:len(used):len(used)]
+		}
+	}
 }
 
 // spelled is the key of a group as the catalogue spells it, else as recorded.
