@@ -284,7 +284,7 @@ type planStepJSON struct {
 	Field         string        `json:"field"`
 	Crop          string        `json:"crop" doc:"Of the season."`
 	Order         int           `json:"order" minimum:"1" doc:"In the season."`
-	Operation     string        `json:"operation" doc:"Number in its session."`
+	Operation     string        `json:"operation" doc:"Such as seeding."`
 	Product       string        `json:"product" doc:"Its name."`
 	Rate          string        `json:"rate" doc:"As planned, with its unit."`
 	PlannedM2     *float64      `json:"planned_m2" minimum:"0" doc:"Area of the field."`
@@ -302,7 +302,7 @@ type unplannedJSON struct {
 	Work      workRefJSON `json:"work"`
 	Season    string      `json:"season" doc:"Id in the catalogue."`
 	Field     string      `json:"field"`
-	Operation string      `json:"operation" doc:"Number in its session."`
+	Operation string      `json:"operation" doc:"Such as seeding."`
 	Product   string      `json:"product" doc:"Its name."`
 	CoveredM2 float64     `json:"covered_m2" minimum:"0" doc:"Worked at least once."`
 }

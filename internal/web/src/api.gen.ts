@@ -3312,7 +3312,7 @@ export interface components {
             field: string;
             /** @description Amount over the ground on which the rate was known. */
             mean_rate_per_m2: number | null;
-            /** @description Number in its session. */
+            /** @description Such as seeding. */
             operation: string;
             /** @description That did it, the latest first. */
             operations: components["schemas"]["WorkRef"][];
@@ -3968,7 +3968,7 @@ export interface components {
             /** @description Worked at least once. */
             covered_m2: number;
             field: string;
-            /** @description Number in its session. */
+            /** @description Such as seeding. */
             operation: string;
             /** @description Its name. */
             product: string;

@@ -52,7 +52,7 @@ function TankCard({ tank: t, state: s, old, onOpen }: { tank: Tank; state: State
     <div class="card tank" data-test={`tank-${t.tank}`}>
       <div class="label tank-head">
         <span>Tank {t.tank}{t.product === '' ? '' : `: ${t.product}`}</span>
-        {onOpen === null ? null : <button type="button" class="tank-open" aria-label={`Tank ${t.tank}: product, filling, target`} data-test={`open-tank-${t.tank}`} onClick={() => onOpen(t.tank)}>Change ›</button>}
+        {onOpen === null ? null : <button type="button" class="tank-open" aria-label={`Change tank ${t.tank}: product, filling, target`} data-test={`open-tank-${t.tank}`} onClick={() => onOpen(t.tank)}>Change</button>}
       </div>
       <div class="tank-row">
         <div>

@@ -18,14 +18,14 @@ export function ProgressView({ onOpen }: { onOpen: (of: Ref) => void }) {
       <Fault text={progress.error} />
       {p === null ? null : (
         <>
-          <p><b>{show(units, 'area', p.done_m2)}</b> done of <b>{show(units, 'area', p.planned_m2)}</b> planned.{p.unknown > 0 ? ` ${p.unknown} steps are of fields whose area is not known.` : ''}</p>
+          <p>Over all steps <b>{show(units, 'area', p.done_m2)}</b> of <b>{show(units, 'area', p.planned_m2)}</b> are done.{p.unknown > 0 ? ` ${p.unknown} steps are of fields whose area is not known.` : ''}</p>
           {p.steps.length === 0 ? <p class="quiet">No plan is entered for this year; plans are entered with a field’s season.</p> : null}
           <ul class="steps">
             {p.steps.map((s) => (
               <li key={s.plan} data-test="step">
                 <div><b>{s.field}</b>, {s.operation}: {s.product} {s.rate} <span class="note">{s.crop}</span></div>
                 <meter min={0} max={1} value={s.share ?? 0} aria-label={`Done of ${s.field}, ${s.operation}`} />
-                <div class="note">{s.share === null ? show(units, 'area', s.done_m2) : percent(s.share)} done{s.planned_amount === null ? '' : `, ${amount(units, s.unit, s.applied)} of ${amount(units, s.unit, s.planned_amount)}`}</div>
+                <div class="note">{s.share === null ? show(units, 'area', s.done_m2) : percent(s.share)} done{s.planned_amount === null ? '' : `, ${amount(units, s.unit, s.operations.length === 0 ? 0 : s.applied)} of ${amount(units, s.unit, s.planned_amount)}`}</div>
                 {s.operations.map((o) => <button key={`${o.session} ${o.operation}`} type="button" class="button plain" onClick={() => onOpen(o)}>{o.session}</button>)}
               </li>
             ))}
