@@ -341,7 +341,7 @@ func TestMarksWithdrawn(t *testing.T) {
 	}
 	tape.line(10.1, "operator", `{"mark":{"kind":"stone"}}`)
 	tape.line(10.2, "operator", `{"mark":{"kind":"weeds"}}`)
-	tape.line(10.3, "operator", `{"mark":{"kind":"wet ground"}}`)
+	tape.line(10.3, "operator", `{"mark":{"kind":"wet spot"}}`)
 	tape.line(10.4, "operator", `{"mark":{"undo":2}}`)
 	tape.line(10.5, "operator", `{"mark":{"undo":9}}`)
 	tape.line(10.6, "operator", `{"mark":{"kind":"damage"}}`)
@@ -357,14 +357,14 @@ func TestMarksWithdrawn(t *testing.T) {
 		return text, sum.Warnings
 	}
 	got, warnings := kinds()
-	if want := "1 stone;3 wet ground;4 damage;"; got != want {
+	if want := "1 stone;3 wet spot;4 damage;"; got != want {
 		t.Errorf("got %s want %s", got, want)
 	}
 	if text := strings.Join(warnings, "\n"); !strings.Contains(text, "mark 9 is to be withdrawn, and 3 were left so far") {
 		t.Errorf("warnings: %s", text)
 	}
 	wrong := coverage.Correction{From: begin, To: begin.Add(time.Second), Statement: coverage.Statement{Mark: &coverage.MarkWish{Undo: 4}}}
-	if got, _ := kinds(wrong); got != "1 stone;3 wet ground;" {
+	if got, _ := kinds(wrong); got != "1 stone;3 wet spot;" {
 		t.Errorf("corrected: got %s", got)
 	}
 }

@@ -23,7 +23,7 @@ check('marks of an earlier session, and a second person', { skip: without || (ou
   }
   const first = await run()
   const { antenna: [lon, lat] } = (await first.get('/api/state')).machine
-  for (const [kind, note, east, north] of [['stone', 'the size of a wheel, by the gate', 0.0004, 0.0002], ['wet ground', '', -0.0003, 0.0001], ['obstacle', 'old post, leans', 0, 0.003]]) {
+  for (const [kind, note, east, north] of [['stone', 'the size of a wheel, by the gate', 0.0004, 0.0002], ['wet spot', '', -0.0003, 0.0001], ['obstacle', 'old post, leans', 0, 0.003]]) {
     await first.post('/api/operator', { mark: { kind, note, at: [lon + east, lat + north] } })
   }
   await until(async () => (await first.get('/api/marks')).marks.length === 3, 'three marks are kept')
@@ -40,7 +40,7 @@ check('marks of an earlier session, and a second person', { skip: without || (ou
   await page.waitForSelector(test('mark-row'))
   const rows = () => page.$$eval(`dialog[open] ${test('mark-row')}`, (all) => all.map((r) => [r.querySelector('strong').textContent, r.dataset.state]))
   const kinds = (await rows()).map(([k]) => k)
-  assert.deepEqual([kinds[2], [...kinds].sort()], ['Obstacle', ['Obstacle', 'Stone', 'Wet ground']], 'the farthest is the last')
+  assert.deepEqual([kinds[2], [...kinds].sort()], ['Obstacle', ['Obstacle', 'Stone', 'Wet spot']], 'the farthest is the last')
   const near = (await daemon.get('/api/marks?near=true')).marks.map((m) => m.distance_m)
   assert.deepEqual(near, [...near].sort((a, b) => a - b), 'the nearest is the first')
   assert.match(await page.textContent(`${test('mark-row')}:nth-child(3) ${test('mark-away')}`), /\d+ m N|\d\.\d+ km N|\d+ m NE|\d+ m NW/)
@@ -92,7 +92,7 @@ check('marks of an earlier session, and a second person', { skip: without || (ou
 
   // the link breaks: what is ticked is said to be unsent, also after the page was opened anew
   await pocket.setOffline(true)
-  await tap('Wet ground')
+  await tap('Wet spot')
   await hand.waitForSelector(test('marks-unsent'))
   await hand.waitForSelector(test('marks-offline'))
   assert.match(await hand.textContent(test('marks-unsent')), /1 tick is not sent yet/)
