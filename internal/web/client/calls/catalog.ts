@@ -56,10 +56,10 @@ async function died(api: Api, kind: Kind, item: Item, became: 'deleted' | 'archi
   expect(answered(await loose.DELETE(path, at(item.revision)))).toMatchObject({ became })
 }
 
-/** catalogue takes a season of Long Meadow from its field to its plan and back. */
+/** catalogue takes a season of Long Meadow north from its field to its plan and back. */
 export async function catalogue(api: Api) {
   const ring = [[0.011, 53.31], [0.016, 53.31], [0.016, 53.313], [0.011, 53.313], [0.011, 53.31]]
-  const field: Body<'fields'> = { name: 'Long Meadow', boundary: { type: 'MultiPolygon', coordinates: [[ring]] } }
+  const field: Body<'fields'> = { name: 'Long Meadow north', boundary: { type: 'MultiPolygon', coordinates: [[ring]] } }
   const meadow = await born(api, 'fields', field, { name: '' }, 'name')
   const season: Body<'seasons'> = { field: meadow.id, crop: 'Spring oats', crop_code: 'AVESA', year: 2026 }
   const oats = await born(api, 'seasons', season, { year: 17 }, 'year', meadow.id)
@@ -67,7 +67,7 @@ export async function catalogue(api: Api) {
   const seed = await born(api, 'products', product, { germination_pct: 130 }, 'germination_pct')
   const plan: Body<'plans'> = { season: oats.id, order: 1, operation: 'seeding', product: seed.id, rate: '180 kg/ha', tank: 1 }
   const sowing = await born(api, 'plans', plan, { rate: '180 stones' }, 'rate', oats.id)
-  const drill: Body<'implements'> = { name: '12 m drill', operation: 'seeding', mount: 'towed', hitch_to_axle_m: 6, hitch_to_bar_m: 7.2, sections_m: [3, 3, 3, 3] }
+  const drill: Body<'implements'> = { name: '12 m drill, spare', operation: 'seeding', mount: 'towed', hitch_to_axle_m: 6, hitch_to_bar_m: 7.2, sections_m: [3, 3, 3, 3] }
   const implement = await born(api, 'implements', drill, { mount: 'carried' }, 'mount')
   const wheels: Body<'tractors'> = { name: 'Red tractor', antenna_to_hitch_m: 1.8 }
   const tractor = await born(api, 'tractors', wheels, { antenna_to_hitch_m: 'far' }, 'antenna_to_hitch_m')

@@ -22,20 +22,22 @@ export async function reading(api: Api, witness: Witness) {
   expect(answered(await api.GET('/api/fields')).fields.map((f) => f.name)).toContain('Mill Piece')
   const outline = answered(await api.GET('/api/boundary/work'))
   expect(outline.boundary !== null || outline.reason !== null).toBe(true)
-  await tile(api, state)
+  await tile(api)
   await events(api, witness)
 }
 
 type Place = { fix?: { lat_deg: number; lon_deg: number } | null } & Record<string, unknown>
 
-/** tile asks for the tile that the machine is in (Web Mercator, zoom 16), and for one that is no tile. */
-async function tile(api: Api, state: unknown) {
-  const { lat_deg: lat, lon_deg: lon } = position(state as Place)
+/** tile asks for the tile that the machine is in (Web Mercator, zoom 16) until it has worked there, and for one that is no tile. */
+async function tile(api: Api) {
   const n = 2 ** 16
-  const rad = lat * Math.PI / 180
-  const path = { layer: 'covered' as const, z: 16, x: Math.floor((lon + 180) / 360 * n), y: Math.floor((1 - Math.asinh(Math.tan(rad)) / Math.PI) / 2 * n) }
-  const { response, data } = await api.GET('/tiles/{layer}/{z}/{x}/{y}.mvt', { params: { path }, parseAs: 'arrayBuffer' })
-  expect(response.status).toBe(200)
+  const { path, data } = await until(async () => {
+    const { lat_deg: lat, lon_deg: lon } = position(answered(await api.GET('/api/state')) as unknown as Place)
+    const rad = lat * Math.PI / 180
+    const path = { layer: 'covered' as const, z: 16, x: Math.floor((lon + 180) / 360 * n), y: Math.floor((1 - Math.asinh(Math.tan(rad)) / Math.PI) / 2 * n) }
+    const { response, data } = await api.GET('/tiles/{layer}/{z}/{x}/{y}.mvt', { params: { path }, parseAs: 'arrayBuffer' })
+    return response.status === 200 ? { path, data } : null // the machine has come to a tile in which it has not worked yet
+  }, 'a tile has ground')
   expect((data as unknown as ArrayBuffer).byteLength).toBeGreaterThan(20)
   refused(await api.GET('/tiles/{layer}/{z}/{x}/{y}.mvt', { params: { path: { ...path, z: 99 } } }), 404)
 }
