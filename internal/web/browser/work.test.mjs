@@ -119,7 +119,7 @@ check('a mark with one touch, and undone', { skip: without, timeout: 240_000 }, 
   await page.tap(test('mark'))
   await page.waitForSelector(test('undo'))
   const kinds = await page.$$eval('.mark-kind', (all) => all.map((b) => b.dataset.test))
-  assert.deepEqual(kinds, ['mark-stone', 'mark-wet-ground', 'mark-weeds', 'mark-obstacle', 'mark-damage', 'mark-come-back'])
+  assert.deepEqual(kinds, ['mark-stone', 'mark-wet-spot', 'mark-weeds', 'mark-obstacle', 'mark-damage', 'mark-come-back'])
   assert.equal(await page.getAttribute(test('mark-stone'), 'aria-pressed'), 'true')
   await shot(page, 'mark')
   figure(`a mark: from the touch to its acknowledgement ${(performance.now() - began).toFixed(0)} ms`)
