@@ -135,7 +135,7 @@ check('a mark with one touch, and undone', { skip: without, timeout: 240_000 }, 
   }
   await until(around, 'the mark is in its tile', 5000)
   let signs = 0
-  await until(async () => (signs = await whiteNear(page, lon, lat)) > 100, 'the sign is on the map', 6000)
+  await until(async () => (signs = await whiteNear(page, lon, lat)) > 100, 'the sign is on the map', 20_000)
   await shot(page, 'marked')
   await page.tap(test('undo'))
   await until(async () => (await daemon.get('/api/state')).totals.marks === before, 'the mark is withdrawn')
