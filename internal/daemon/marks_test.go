@@ -343,5 +343,6 @@ func TestMarksKilled(t *testing.T) {
 
 // correctMark withdraws a mark of a recorded session by a correction.
 func correctMark(file string, number int) error {
-	return store.Correct(file, []byte(fmt.Sprintf(`{"from":"2000-01-01T00:00:00Z","to":"2100-01-01T00:00:00Z","why":"a shadow","mark":{"undo":%d}}`, number)))
+	_, err := store.AddLater(file, []byte(fmt.Sprintf(`{"from":"2000-01-01T00:00:00Z","to":"2100-01-01T00:00:00Z","why":"a shadow","mark":{"undo":%d}}`, number)))
+	return err
 }

@@ -16,16 +16,16 @@ import (
 const appendPatience = 3 * time.Second
 
 // appendLine puts one line at the end of a file of lines, which is made where it is not
-// there, and brings it to the disk. check, which may be nil, is given the lines before
-// it while nobody else may append; its error refuses the line. number is that of the
-// line in the file, from 1. A file that ends within a line, as after a power cut, is
-// given its line end first, so that the cut line swallows nothing.
-func appendLine(path string, line []byte, check func(before io.Reader) error) (number int, err error) {
+// there, and brings it to the disk. check looks at the file while nobody else may
+// append; its error refuses the line. number is that of the line in the file, from 1. A
+// file that ends within a line, as after a power cut, is given its line end first, so
+// that the cut line swallows nothing.
+func appendLine(path string, line []byte, check func() error) (number int, err error) {
 	if len(line) == 0 || bytes.ContainsAny(line, "\r\n") {
 		return 0, errors.New("the line is empty or has a line end within it")
 	}
-	if check != nil && !exists(path) { // what is refused leaves no empty file
-		if err := check(bytes.NewReader(nil)); err != nil {
+	if !exists(path) { // what is refused leaves no empty file
+		if err := check(); err != nil {
 			return 0, err
 		}
 	}
@@ -45,13 +45,8 @@ func appendLine(path string, line []byte, check func(before io.Reader) error) (n
 	if err != nil {
 		return 0, err
 	}
-	if check != nil {
-		if _, err := f.Seek(0, io.SeekStart); err != nil {
-			return 0, err
-		}
-		if err := check(f); err != nil {
-			return 0, err
-		}
+	if err := check(); err != nil {
+		return 0, err
 	}
 	text := append(bytes.Clone(line), '\n')
 	if cut {

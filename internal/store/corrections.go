@@ -1,13 +1,9 @@
 package store
 
 import (
-	"bufio"
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 
@@ -26,12 +22,6 @@ func CorrectionsFile(file string) string {
 	return file[:len(file)-len(filepath.Ext(file))] + corrections
 }
 
-// Correct is AddLater without the number.
-func Correct(file string, line []byte) error {
-	_, err := AddLater(file, line)
-	return err
-}
-
 // AddLater appends a correction, or that one is taken back, to those of the session
 // that file belongs to and brings it to the disk. number is that of the line, from 1,
 // however many add lines at the same time. A line that is none, or takes back what is
@@ -48,8 +38,8 @@ func AddLater(file string, line []byte) (number int, err error) {
 	if len(line) > replay.MaxCaptureLine {
 		return 0, fmt.Errorf("correct %s: %w: %d bytes, more than a line may have (%d)", file, ErrRefused, len(line), replay.MaxCaptureLine)
 	}
-	number, err = appendLine(CorrectionsFile(file), line, func(before io.Reader) error {
-		lines, _, err := readLater(before, CorrectionsFile(file))
+	number, err = appendLine(CorrectionsFile(file), line, func() error {
+		lines, _, err := Later(file)
 		if err != nil {
 			return err
 		}
@@ -90,48 +80,38 @@ func CheckUndo(lines []statement.Later, undo int) error {
 // alone, and faults tells why. No file: nothing was said.
 func Later(file string) (lines []statement.Later, faults []string, err error) {
 	path := CorrectionsFile(file)
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil, nil
-	}
-	if err != nil {
+	l := laterLines{name: path}
+	if err := readLines(path, replay.MaxCaptureLine, l.take); err != nil {
 		return nil, nil, fmt.Errorf("read the corrections: %w", err)
 	}
-	defer f.Close()
-	return readLater(f, path)
+	return l.lines, l.faults, nil
 }
 
-func readLater(r io.Reader, name string) (lines []statement.Later, faults []string, err error) {
-	b := bufio.NewReader(r)
-	for n := 1; ; n++ {
-		text, err := b.ReadBytes('\n')
-		if err != nil && err != io.EOF {
-			return nil, nil, fmt.Errorf("read %s: %w", name, err)
+// laterLines gathers the lines of a file of corrections.
+type laterLines struct {
+	name   string
+	lines  []statement.Later
+	faults []string
+}
+
+func (x *laterLines) take(n int, text []byte, long bool) {
+	var l statement.Later
+	corrupt := &replay.CorruptError{File: x.name, Line: n}
+	switch {
+	case long:
+		corrupt.Why = fmt.Sprintf("longer than %d bytes", replay.MaxCaptureLine)
+	case text[0] != '{' || !json.Valid(text):
+		corrupt.Why = "want one JSON object on the line"
+	default:
+		corrupt = nil
+		var wrong []statement.Fault
+		if l, wrong = statement.ParseLater(text); len(wrong) > 0 {
+			x.faults = append(x.faults, fmt.Sprintf("%s, correction %d: %v; that does not act", x.name, n, wrong[0].Problem))
 		}
-		if len(text) == 0 {
-			return lines, faults, nil
-		}
-		if text = bytes.TrimSpace(text); len(text) == 0 {
-			continue // a blank line has a number and says nothing
-		}
-		var l statement.Later
-		corrupt := &replay.CorruptError{File: name, Line: n}
-		switch {
-		case len(text) > replay.MaxCaptureLine:
-			corrupt.Why = fmt.Sprintf("longer than %d bytes", replay.MaxCaptureLine)
-		case text[0] != '{' || !json.Valid(text):
-			corrupt.Why = "want one JSON object on the line"
-		default:
-			corrupt = nil
-			var wrong []statement.Fault
-			if l, wrong = statement.ParseLater(text); len(wrong) > 0 {
-				faults = append(faults, fmt.Sprintf("%s, correction %d: %v; that does not act", name, n, wrong[0].Problem))
-			}
-		}
-		if corrupt != nil {
-			faults = append(faults, corrupt.Error()+"; the line was left out")
-		}
-		l.Number = n
-		lines = append(lines, l)
 	}
+	if corrupt != nil {
+		x.faults = append(x.faults, corrupt.Error()+"; the line was left out")
+	}
+	l.Number = n
+	x.lines = append(x.lines, l)
 }

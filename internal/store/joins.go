@@ -1,14 +1,10 @@
 package store
 
 import (
-	"bufio"
 	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"time"
 )
@@ -76,11 +72,11 @@ func AddJoin(dir string, j Join) (number int, err error) {
 		return 0, fmt.Errorf("join operations: %w", err)
 	}
 	path := filepath.Join(dir, joinsFile)
-	number, err = appendLine(path, line, func(before io.Reader) error {
+	number, err = appendLine(path, line, func() error {
 		if j.Undo == 0 {
 			return nil
 		}
-		lines, _, err := readJoins(before, path)
+		lines, _, err := Joins(dir)
 		if err != nil {
 			return err
 		}
@@ -106,38 +102,36 @@ func AddJoin(dir string, j Join) (number int, err error) {
 // told of in faults.
 func Joins(dir string) (lines []Join, faults []string, err error) {
 	path := filepath.Join(dir, joinsFile)
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil, nil
-	}
-	if err != nil {
+	j := joinLines{name: path}
+	if err := readLines(path, maxJoin, j.take); err != nil {
 		return nil, nil, fmt.Errorf("read the joins: %w", err)
 	}
-	defer f.Close()
-	return readJoins(f, path)
+	return j.settled(), j.faults, nil
 }
 
-func readJoins(r io.Reader, name string) (lines []Join, faults []string, err error) {
-	b := bufio.NewReader(r)
-	for n := 1; ; n++ {
-		text, err := b.ReadBytes('\n')
-		if err != nil && err != io.EOF {
-			return nil, nil, fmt.Errorf("read %s: %w", name, err)
-		}
-		if len(text) == 0 {
-			break
-		}
-		if text = bytes.TrimSpace(text); len(text) == 0 {
-			continue
-		}
-		j, err := parseJoin(text)
-		if err != nil {
-			faults = append(faults, fmt.Sprintf("%s, line %d: %v; it was left out", name, n, err))
-			continue
-		}
-		j.Number = n
-		lines = append(lines, j)
+// joinLines gathers the lines of a file of joins.
+type joinLines struct {
+	name   string
+	lines  []Join
+	faults []string
+}
+
+func (x *joinLines) take(n int, text []byte, long bool) {
+	j, err := parseJoin(text)
+	if long {
+		err = fmt.Errorf("longer than %d bytes", maxJoin)
 	}
+	if err != nil {
+		x.faults = append(x.faults, fmt.Sprintf("%s, line %d: %v; it was left out", x.name, n, err))
+		return
+	}
+	j.Number = n
+	x.lines = append(x.lines, j)
+}
+
+// settled are the lines, each of them with the number of the one that took it back.
+func (x *joinLines) settled() []Join {
+	lines := x.lines
 	for i := len(lines) - 1; i >= 0; i-- {
 		if lines[i].Undo == 0 || lines[i].Undone != 0 {
 			continue
@@ -148,13 +142,10 @@ func readJoins(r io.Reader, name string) (lines []Join, faults []string, err err
 			}
 		}
 	}
-	return lines, faults, nil
+	return lines
 }
 
 func parseJoin(text []byte) (j Join, err error) {
-	if len(text) > maxJoin {
-		return j, fmt.Errorf("longer than %d bytes", maxJoin)
-	}
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&j); err != nil {

@@ -229,11 +229,11 @@ func FuzzJoins(f *testing.F) {
 	f.Add([]byte(`{"join":[{"session":"000017-20260514T130510Z","at":"2026-05-14T13:05:10Z"},{"session":"a","at":"2026-05-14T13:05:10Z"}],"why":"x"}` + "\n" + `{"undo":1,"why":"y"}`))
 	f.Add([]byte("\n\n{}\n{\"undo\":1"))
 	f.Fuzz(func(t *testing.T, text []byte) {
-		lines, _, err := readJoins(bytes.NewReader(text), "joins")
-		if err != nil {
+		x := joinLines{name: "joins"}
+		if err := eachLine(bytes.NewReader(text), x.name, maxJoin, x.take); err != nil {
 			t.Fatal(err)
 		}
-		for _, j := range lines {
+		for _, j := range x.settled() {
 			if err := j.check(); err != nil {
 				t.Errorf("%+v: %v", j, err)
 			}
