@@ -3,6 +3,7 @@
 
 import type { Tokens } from '../look'
 import type { Position, State } from '../wire'
+import { drawPlate } from './plate'
 
 export interface Ending { at: Position; tank: number; headingDeg: number | null }
 
@@ -35,18 +36,5 @@ export function drawEnding(to: CanvasRenderingContext2D, tokens: Tokens, e: Endi
       }
     }
   }
-  const text = `tank ${e.tank} empty`
-  to.font = '700 16px system-ui, sans-serif'
-  to.textAlign = 'center'
-  to.textBaseline = 'middle'
-  const wide = to.measureText(text).width + 14
-  to.fillStyle = tokens.critical
-  to.beginPath()
-  to.roundRect(at.x - wide / 2, at.y - 36, wide, 26, 5)
-  to.fill()
-  to.lineWidth = 2
-  to.strokeStyle = tokens.machineEdge
-  to.stroke()
-  to.fillStyle = tokens.onCritical
-  to.fillText(text, at.x, at.y - 22)
+  drawPlate(to, `tank ${e.tank} empty`, { x: at.x, y: at.y - 23 }, { plate: tokens.critical, rim: tokens.machineEdge, ink: tokens.onCritical })
 }

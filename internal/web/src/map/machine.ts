@@ -3,6 +3,7 @@
 
 import type { Tokens } from '../look'
 import { drawEnding, type Ending } from './ending'
+import { drawPlate } from './plate'
 import type { Pose } from './pose'
 import type { Position } from '../wire'
 
@@ -38,7 +39,7 @@ export function draw(to: CanvasRenderingContext2D, o: Overlay, project: (p: Posi
     // one that would cover another is left out: the larger skip comes first
     if (taken.some((p) => Math.abs(p.x - at.x) < labelRoom.x && Math.abs(p.y - at.y) < labelRoom.y)) continue
     taken.push(at)
-    label(to, o.tokens, l, at)
+    drawPlate(to, l.text, at, { plate: o.tokens.skipLabel, rim: o.tokens.onSkipLabel, ink: o.tokens.onSkipLabel })
   }
 }
 
@@ -151,20 +152,4 @@ function tractor(to: CanvasRenderingContext2D, tokens: Tokens, at: Point, direct
   to.fillStyle = tokens.machineEdge
   to.fill()
   to.restore()
-}
-
-function label(to: CanvasRenderingContext2D, tokens: Tokens, { text }: Label, at: Point): void {
-  to.font = '700 16px system-ui, sans-serif'
-  to.textAlign = 'center'
-  to.textBaseline = 'middle'
-  const wide = to.measureText(text).width + 12
-  to.fillStyle = tokens.skipLabel
-  to.beginPath()
-  to.roundRect(at.x - wide / 2, at.y - 12, wide, 24, 5)
-  to.fill()
-  to.lineWidth = 1.5
-  to.strokeStyle = tokens.onSkipLabel
-  to.stroke()
-  to.fillStyle = tokens.onSkipLabel
-  to.fillText(text, at.x, at.y + 1)
 }
