@@ -153,17 +153,11 @@ func (j *Joint) Covered() ground.Area { return j.op.Covered() }
 // Overlap is the ground worked again: gross minus covered.
 func (j *Joint) Overlap() ground.Area { return j.op.Overlap() }
 
-// Refused is how many quads of the parts were too large to be one; not booked.
-func (j *Joint) Refused() int { return j.op.Refused }
-
 // Ground is the index of what was covered, on Plane. It must not be changed.
 func (j *Joint) Ground() *ground.Set { return j.op.Ground() }
 
 // Plane is that of every coordinate of the Joint: the plane of its first part.
 func (j *Joint) Plane() *plane.Plane { return j.op.Plane }
-
-// Boundary is the outline of the field, nil where none was stated.
-func (j *Joint) Boundary() Boundary { return j.op.Boundary }
 
 // FieldAreaM2 is the area inside the boundary; false without one.
 func (j *Joint) FieldAreaM2() (float64, bool) { return j.op.FieldAreaM2() }

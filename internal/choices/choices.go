@@ -62,9 +62,6 @@ const (
 	FromCatalogue From = "catalogue"
 )
 
-// Froms are all of them.
-func Froms() []From { return []From{FromPlan, FromHere, FromLast, FromCatalogue} }
-
 // Product is a product to choose.
 type Product struct {
 	catalog.Product        // only a name where it is not in the catalogue

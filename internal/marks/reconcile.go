@@ -156,6 +156,9 @@ func scanPart(ctx context.Context, file string, take func(replay.Event)) error {
 	}
 }
 
+// lookEvery is after how many lines a replay looks whether it is to stop.
+const lookEvery = 1024
+
 // replayed are the marks of a session that stand after all its corrections.
 func (k *Keeper) replayed(ctx context.Context, session string) ([]catalog.Mark, error) {
 	file, _ := store.Find(k.c.Dir, session)
@@ -168,17 +171,10 @@ func (k *Keeper) replayed(ctx context.Context, session string) ([]catalog.Mark, 
 	if err != nil {
 		return nil, err
 	}
-	s, err := replay.NewSession(setup)
+	s, err := in.Replay(setup, lookEvery, ctx.Err)
 	if err != nil {
 		return nil, err
 	}
-	if err := in.Play(replay.Player{}, func(e replay.Event) error {
-		s.Feed(e)
-		return ctx.Err()
-	}); err != nil {
-		return nil, err
-	}
-	s.Finish()
 	known, err := k.fields(ctx, len(s.Marks()) > 0)
 	if err != nil {
 		return nil, err

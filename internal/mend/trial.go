@@ -212,26 +212,16 @@ func (m *Mender) replay(ctx context.Context, t *trial, more []statement.Later, f
 	if err != nil {
 		return nil, err
 	}
-	session, err := replay.NewSession(setup)
-	if err != nil {
-		return nil, err
-	}
-	const often = 4096 // events between two looks at ctx
-	n := 0
-	err = in.Play(replay.Player{}, func(e replay.Event) error {
-		session.Feed(e)
-		if n++; n%often == 0 {
-			m.mu.Lock()
-			t.Share = from + (to-from)*min(float64(read)/float64(max(size, 1)), 1)
-			m.mu.Unlock()
-			return ctx.Err()
-		}
-		return nil
+	const often = 4096 // lines between two looks at ctx
+	session, err := in.Replay(setup, often, func() error {
+		m.mu.Lock()
+		t.Share = from + (to-from)*min(float64(read)/float64(max(size, 1)), 1)
+		m.mu.Unlock()
+		return ctx.Err()
 	})
 	if err != nil {
 		return nil, err
 	}
-	session.Finish()
 	return session.Records(), nil
 }
 

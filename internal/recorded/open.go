@@ -114,6 +114,27 @@ func (x *Inputs) Play(player replay.Player, sink func(replay.Event) error) error
 	return player.Play(sink, x.one(sources))
 }
 
+// Replay feeds every event to a session of the setup, once, and finishes it. looked is
+// asked after every so many lines, and its error ends the replay.
+func (x *Inputs) Replay(setup replay.Setup, every int, looked func() error) (*replay.Session, error) {
+	s, err := replay.NewSession(setup)
+	if err != nil {
+		return nil, err
+	}
+	n := 0
+	if err := x.Play(replay.Player{}, func(e replay.Event) error {
+		s.Feed(e)
+		if n++; n%every == 0 {
+			return looked()
+		}
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	s.Finish()
+	return s, nil
+}
+
 // Rewound reads the inputs once more from their start. What was read before is read
 // no more.
 func (x *Inputs) Rewound() (replay.Source, error) {

@@ -74,19 +74,12 @@ func replayed(ctx context.Context, f *store.Files, p pace, g *coverage.Gathering
 	if g != nil {
 		setup.Coverage.OnGround = g.Add
 	}
-	if out.session, err = replay.NewSession(setup); err != nil {
-		return out, err
-	}
-	n, since := 0, time.Now()
-	err = in.Play(replay.Player{}, func(e replay.Event) error {
-		out.session.Feed(e)
-		if n++; n%checkEvery == 0 {
-			share(min(1, float64(read)/float64(max(size, 1))))
-			p.after(ctx, since)
-			since = time.Now()
-			return ctx.Err()
-		}
-		return nil
+	since := time.Now()
+	out.session, err = in.Replay(setup, checkEvery, func() error {
+		share(min(1, float64(read)/float64(max(size, 1))))
+		p.after(ctx, since)
+		since = time.Now()
+		return ctx.Err()
 	})
 	if err == nil {
 		_, err = in.Damage() // of which nothing can be read
@@ -94,7 +87,6 @@ func replayed(ctx context.Context, f *store.Files, p pace, g *coverage.Gathering
 	if err != nil {
 		return out, err
 	}
-	out.session.Finish()
 	out.warnings = append(out.session.Summary().Warnings, in.Warnings()...)
 	return out, nil
 }

@@ -19,16 +19,6 @@ func (r Rules) String() string {
 	return [...]string{"eu-1107-2009-67", "eu-2023-564", "us-7cfr110", "us-40cfr171", ""}[min(r, ruleSets)]
 }
 
-// Parse reads the name of a text.
-func Parse(name string) (Rules, bool) {
-	for r := range ruleSets {
-		if r.String() == name {
-			return r, true
-		}
-	}
-	return ruleSets, false
-}
-
 // The days from which, and up to which, a text is about a use.
 var (
 	// Reg. (EU) 2023/564, as recital 2 of (EU) 2025/2203 puts it: for uses from then on.
