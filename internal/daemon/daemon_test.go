@@ -104,7 +104,8 @@ type bench struct {
 	reload           chan struct{}
 	log              *syncBuffer
 	stop             func() error
-	due              func(at time.Time) // waits until a line is due; nil: as fast as they are taken
+	steps            *stepped // goes with the lines; nil: they are sent as fast as they are taken
+	beside           int      // lines said beside those played
 
 	summary replay.Summary // after stop
 	swaths  []string
@@ -305,8 +306,11 @@ func job() sim.Scenario {
 func (b *bench) play(sc sim.Scenario, before func(n int)) (sent int) {
 	b.t.Helper()
 	_, err := sim.Run(sc, func(at time.Time, stream string, line []byte) error {
-		if b.due != nil {
-			b.due(at)
+		if b.steps != nil {
+			if sent%25 == 0 { // under a second of them
+				b.waitFor("what was sent", func() bool { return b.events() >= sent+b.beside })
+			}
+			b.steps.to(at)
 		}
 		before(sent)
 		sent++

@@ -7,9 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync/atomic"
 	"testing"
-	"time"
 
 	"drawbar/internal/catalog"
 	"drawbar/internal/recent"
@@ -22,12 +20,10 @@ import (
 func TestBeginIsRecorded(t *testing.T) {
 	t.Parallel()
 	sc := job()
-	// The session's clock goes with the lines, so that what is said acts where it was
-	// said.
-	var clock atomic.Int64
-	clock.Store(sc.Start.UnixNano())
-	b := start(t, sc, func() time.Time { return time.Unix(0, clock.Load()) })
-	b.due = func(at time.Time) { clock.Store(at.UnixNano()) }
+	// What is said acts where it was said.
+	steps := newStepped(sc)
+	b := start(t, sc, steps.now)
+	b.steps = steps
 	farm := b.farm()
 	must := func(err error) {
 		t.Helper()
@@ -52,11 +48,7 @@ func TestBeginIsRecorded(t *testing.T) {
 		Recorded bool
 		Lacks    []string
 	}
-	more := 0 // said beside what is played
 	sent := b.play(sc, func(n int) {
-		if n%25 == 0 {
-			b.waitFor("what was sent", func() bool { return b.events() >= n+more })
-		}
 		switch n {
 		case 300:
 			var choices struct{ Begin json.RawMessage }
@@ -67,7 +59,7 @@ func TestBeginIsRecorded(t *testing.T) {
 			if code := b.post("/api/begin", string(choices.Begin), &begun); code != http.StatusOK {
 				t.Errorf("begin: status %d", code)
 			}
-			more = 1
+			b.beside = 1
 		case 600:
 			if code := b.post("/api/tanks/1/refill", `{"amount":"500 kg","lot":"L-204"}`, nil); code != http.StatusOK {
 				t.Errorf("refill: status %d", code)
@@ -75,7 +67,7 @@ func TestBeginIsRecorded(t *testing.T) {
 			if code := b.post("/api/products/quick", `{"name":"Farm oats","kind":"seed","tank":1,"rate":"100 kg/ha"}`, nil); code != http.StatusOK {
 				t.Errorf("a product on the spot: status %d", code)
 			}
-			more = 3
+			b.beside = 3
 		}
 	})
 	if !begun.Recorded || len(begun.Lacks) > 0 {

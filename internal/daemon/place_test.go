@@ -11,9 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
-	"drawbar/internal/sim"
 	"drawbar/internal/sim/simdir"
 
 	"github.com/paulmach/orb/encoding/mvt"
@@ -70,15 +68,6 @@ func (b *bench) answer(r *http.Response, err error) func(to any) int {
 	}
 }
 
-// hurried is a clock that runs twenty times as fast as the wall's from the start of a
-// scenario, and the wait for a moment by it.
-func hurried(sc sim.Scenario) (now func() time.Time, due func(time.Time)) {
-	const speed = 20
-	begun := time.Now()
-	now = func() time.Time { return sc.Start.Add(speed * time.Since(begun)) }
-	return now, func(at time.Time) { time.Sleep(at.Sub(now()) / speed) }
-}
-
 // Work that began under the wrong name: the daemon knows the field from its
 // boundary, offers it and moves nothing by itself; accepted, the field and its
 // boundary are in the recording, so that the replay is the same.
@@ -88,15 +77,15 @@ func TestFieldIsOfferedAndAccepted(t *testing.T) {
 	truth := sc.Field
 	truth.Name = "Mill Piece"
 	sc.Field.Name, sc.Field.Outline = "Long Meadow", nil
-	now, due := hurried(sc)
-	b := startWith(t, sc, now, func(dir string) []byte {
+	steps := newStepped(sc)
+	b := startWith(t, sc, steps.now, func(dir string) []byte {
 		text := append(simdir.Boundaries(truth), '\n')
 		if err := os.WriteFile(filepath.Join(dir, "fields.geojson"), text, 0o600); err != nil {
 			t.Fatal(err)
 		}
 		return []byte("fields: fields.geojson\n")
 	})
-	b.due = due
+	b.steps = steps
 	offered := false
 	var s placed
 	sent := b.play(job(), func(n int) {
@@ -153,9 +142,9 @@ func (b *bench) same() {
 func TestAskedWhileWorking(t *testing.T) {
 	t.Parallel()
 	sc := job()
-	now, due := hurried(sc)
-	b := start(t, sc, now)
-	b.due = due
+	steps := newStepped(sc)
+	b := start(t, sc, steps.now)
+	b.steps = steps
 	asked := false
 	var drive struct {
 		Driving bool
