@@ -21,7 +21,7 @@ type book struct {
 	products map[string]*product           // by folded name
 	product  map[catalog.ID]*product
 	people   map[string]*catalog.Person // by folded name
-	ofYear   map[int][]catalog.ID       // seasons that count to a year and are in use
+	ofYear   map[int][]catalog.ID       // seasons that count to a year and are in use, by the names of their fields
 	all      catalog.Book
 	zone     *time.Location
 }
@@ -49,10 +49,8 @@ func newBook(d *catalog.Document, zone *time.Location) *book {
 		s := &d.Seasons[i]
 		b.season[s.ID] = s
 		b.seasons[s.Field] = append(b.seasons[s.Field], *s)
-		if !s.Archived {
-			b.ofYear[yearOf(s)] = append(b.ofYear[yearOf(s)], s.ID)
-		}
 	}
+	b.years(d)
 	for _, list := range b.seasons {
 		slices.SortStableFunc(list, func(a, c catalog.Season) int {
 			return cmp.Or(compareBool(a.Archived, c.Archived), cmp.Compare(firstDay(&a), firstDay(&c)))
@@ -64,7 +62,7 @@ func newBook(d *catalog.Document, zone *time.Location) *book {
 		}
 	}
 	for _, list := range b.plans {
-		slices.SortStableFunc(list, func(a, c catalog.Plan) int { return cmp.Compare(a.Order, c.Order) })
+		slices.SortStableFunc(list, func(a, c catalog.Plan) int { return cmp.Or(cmp.Compare(a.Order, c.Order), cmp.Compare(a.ID, c.ID)) })
 	}
 	for i := range d.People {
 		p := &d.People[i]
@@ -81,6 +79,25 @@ func newBook(d *catalog.Document, zone *time.Location) *book {
 		}
 	}
 	return b
+}
+
+// years lists the seasons of each year.
+func (b *book) years(d *catalog.Document) {
+	type named struct {
+		field string
+		*catalog.Season
+	}
+	var used []named
+	for i := range d.Seasons {
+		s := &d.Seasons[i]
+		if f := b.field[s.Field]; f != nil && !s.Archived {
+			used = append(used, named{fold(f.Name), s})
+		}
+	}
+	slices.SortFunc(used, func(a, c named) int { return cmp.Or(cmp.Compare(a.field, c.field), cmp.Compare(a.ID, c.ID)) })
+	for _, s := range used {
+		b.ofYear[yearOf(s.Season)] = append(b.ofYear[yearOf(s.Season)], s.ID)
+	}
 }
 
 func compareBool(a, b bool) int {

@@ -7,7 +7,7 @@ import (
 
 // group is a Group while it is added up, in whole steps.
 type group struct {
-	key, folded       string
+	key               string
 	last              *item   // the operation added last
 	sessions          []int32 // as they come, some several times
 	land              []int32 // likewise
@@ -26,19 +26,11 @@ type group struct {
 	lastNobody        *item
 }
 
-// roomy is a group with room for a few of each.
-type roomy struct {
-	group
-	sessions, land [4]int32
-	products       [2]productSum
-	costs          [1]cost
-}
-
 // few products are found quicker by looking through them.
 const few = 8
 
 // product finds or opens the sum of a product.
-func (g *group) product(key productKey, name string) *productSum {
+func (g *group) product(key productKey, first *item, sum int) *productSum {
 	if g.at == nil {
 		for i := range g.products {
 			if g.products[i].key == key {
@@ -48,7 +40,7 @@ func (g *group) product(key productKey, name string) *productSum {
 	} else if i, known := g.at[key]; known {
 		return &g.products[i]
 	}
-	g.products = append(g.products, productSum{key: key, name: name})
+	g.products = append(g.products, productSum{key: key, first: first, sum: sum})
 	switch {
 	case g.at != nil:
 		g.at[key] = len(g.products) - 1
@@ -76,7 +68,8 @@ type productKey struct {
 
 type productSum struct {
 	key            productKey
-	name           string
+	first          *item // that has it, the latest
+	sum            int   // index into its Sums
 	gross, covered sum
 	rated, amount  sum
 	known          int // uses with an amount
@@ -91,7 +84,7 @@ type cost struct {
 }
 
 // add takes in what counts of a share of an operation.
-func (g *group) add(o *item, s *share, p part) {
+func (g *group) add(o *item, s *share, p *part) {
 	if g.last != o {
 		g.last = o
 		g.operations++
@@ -126,13 +119,13 @@ func (g *group) add(o *item, s *share, p part) {
 		g.lastUnable = o
 		g.unknown.Capacities++
 	}
-	for _, u := range p.uses {
-		g.use(o, u)
+	for i := range p.uses {
+		g.use(o, &p.uses[i])
 	}
 }
 
-func (g *group) use(o *item, u use) {
-	p := g.product(productKey{o.products[u.sum], o.units[u.sum]}, o.Sums[u.sum].Name)
+func (g *group) use(o *item, u *use) {
+	p := g.product(productKey{u.product, u.unit}, o, u.sum)
 	if p.last != o {
 		p.last = o
 		p.uses++
@@ -173,7 +166,10 @@ func (g *group) merge(o *group) {
 	u.People += v.People
 	for i := range o.products {
 		q := &o.products[i]
-		p := g.product(q.key, q.name)
+		p := g.product(q.key, q.first, q.sum)
+		if q.first.at < p.first.at { // the latest spells it
+			p.first, p.sum = q.first, q.sum
+		}
 		for _, s := range []struct{ to, of *sum }{{&p.gross, &q.gross}, {&p.covered, &q.covered}, {&p.rated, &q.rated}, {&p.amount, &q.amount}} {
 			s.to.addSum(*s.of)
 		}
@@ -239,7 +235,7 @@ func (g *Group) capacity(of *group) {
 // product adds one product with what it holds and costs.
 func (g *Group) product(v *view, p *productSum) {
 	name, unit := v.names.texts[p.key.name], amountUnits[p.key.unit]
-	t := ProductTotal{Name: v.book.spelledProduct(name, p.name), Unit: unit, AreaM2: p.gross.in(perM2), CoveredM2: p.covered.in(perM2), Uses: p.uses}
+	t := ProductTotal{Name: v.book.spelledProduct(name, p.first.Sums[p.sum].Name), Unit: unit, AreaM2: p.gross.in(perM2), CoveredM2: p.covered.in(perM2), Uses: p.uses}
 	if p.known > 0 {
 		amount := p.amount.in(perAmount)
 		t.Applied = &amount

@@ -11,9 +11,9 @@ import (
 
 // Progress is a season's plans beside what was done.
 type Progress struct {
-	Season string // as asked for: a year, or the id of one season
-	Steps  []PlanStep
-	// What was laid in these seasons without a plan.
+	Season string     // as asked for: a year, or the id of one season
+	Steps  []PlanStep // by field, season and order
+	// What was laid in these seasons without a plan, the latest first.
 	Unplanned []Unplanned
 
 	PlannedM2, DoneM2 float64 // of all steps whose field's area is known
@@ -40,8 +40,7 @@ type PlanStep struct {
 	MeanRatePerM2 *float64 // in Unit
 	Operations    []Ref    // that did it, the latest first
 
-	field         string // folded
-	work, product int32  // numbers of their names
+	work, product int32 // numbers of their names
 }
 
 // Unplanned is work without a plan.
@@ -69,6 +68,7 @@ func (x *Index) Progress(season string, field *string) Progress {
 		ids = b.ofYear[year]
 	}
 	at := map[catalog.ID][]int{} // steps of a season
+	var work []*item
 	for _, id := range ids {
 		s := b.season[id]
 		if f := b.field[s.Field]; f == nil || !named(field, f.Name) {
@@ -77,21 +77,16 @@ func (x *Index) Progress(season string, field *string) Progress {
 		for _, p := range b.plans[id] {
 			at[id] = append(at[id], len(out.Steps))
 			step := b.step(s, &p)
-			step.field, step.work, step.product = fold(step.Field), v.names.find(fold(p.Operation)), v.names.find(fold(step.Product))
+			step.work, step.product = v.names.find(fold(p.Operation)), v.names.find(fold(step.Product))
 			out.Steps = append(out.Steps, step)
 		}
-		if at[id] == nil {
-			at[id] = []int{}
-		}
+		work = append(work, v.ofID[id]...)
 	}
-	done := map[int]*stepSum{}
-	for _, o := range v.ops {
-		steps, of := at[o.SeasonID]
-		if !of || o.SeasonID == "" {
-			continue
-		}
+	slices.SortFunc(work, func(a, b *item) int { return cmp.Compare(a.at, b.at) })
+	done := make([]*stepSum, len(out.Steps))
+	for _, o := range work {
 		for s := range o.Sums {
-			i, planned := planFor(out.Steps, steps, o, s)
+			i, planned := planFor(out.Steps, at[o.SeasonID], o, s)
 			if !planned {
 				out.Unplanned = append(out.Unplanned, Unplanned{
 					Ref: o.Ref(), Season: o.SeasonID, Field: o.Field, Operation: o.OperationFigures.Operation,
@@ -112,9 +107,6 @@ func (x *Index) Progress(season string, field *string) Progress {
 		out.Steps[i].finish(done[i])
 		out.count(&out.Steps[i])
 	}
-	slices.SortStableFunc(out.Steps, func(a, b PlanStep) int {
-		return cmp.Or(cmp.Compare(a.field, b.field), cmp.Compare(a.Season, b.Season), cmp.Compare(a.Order, b.Order), cmp.Compare(a.Plan, b.Plan))
-	})
 	return out
 }
 

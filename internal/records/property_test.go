@@ -3,6 +3,7 @@ package records
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"testing"
 	"time"
 
@@ -126,6 +127,30 @@ func TestGroupsAddUp(t *testing.T) {
 			}
 			if got != want {
 				t.Fatalf("by %s: groups %+v, all %+v", by, got, want)
+			}
+		}
+	})
+}
+
+// A page is that cut of all groups, and the whole beside it is the same.
+func TestTotalsPage(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		x := viewOf(anyOperations(t))
+		var f Filter
+		if rapid.Bool().Draw(t, "of one product") {
+			urea := "urea"
+			f.Product = &urea
+		}
+		for _, by := range Bys() {
+			want := x.Totals(by, f)
+			from := rapid.IntRange(0, len(want.Groups)+1).Draw(t, "from")
+			most := rapid.IntRange(0, 4).Draw(t, "most")
+			got := x.TotalsPage(by, f, from, most)
+			from = min(from, len(want.Groups))
+			want.Groups = want.Groups[from:min(from+most, len(want.Groups))]
+			if !reflect.DeepEqual(got, want) {
+				t.Fatalf("by %s from %d, %d at most:\n got %+v\nwant %+v", by, from, most, got, want)
 			}
 		}
 	})

@@ -25,6 +25,8 @@ type share struct {
 // use is what a share has of one product.
 type use struct {
 	sum     int   // index into the operation's Sums
+	product int32 // number of its name
+	unit    uint8 // number of its unit
 	gross   int64 // 1/1000 m2
 	covered int64 // as much of it as of the share's ground
 	rated   int64 // of gross: its rate was known

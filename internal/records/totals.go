@@ -124,23 +124,29 @@ func (x *Index) Totals(by By, f Filter) Totals { return x.TotalsPage(by, f, 0, m
 // tells how many there are.
 func (x *Index) TotalsPage(by By, f Filter, from, most int) Totals {
 	v := x.view.Load()
-	t := tally{v: v, s: v.sieve(&f), by: by, of: map[int32]*group{}, all: &group{}}
+	t := newTally(v, by, &f)
+	var page []int32
+	if t.whole {
+		t.meet()
+		page = t.page(from, most)
+		for _, key := range page {
+			t.of[key] = &group{}
+		}
+	}
 	for _, o := range v.ops {
 		if t.s.operation(o) {
 			t.operation(o)
 		}
 	}
-	if by != ByProduct && by != ByPerson {
-		for _, g := range t.groups {
+	if !t.whole {
+		page = t.page(from, most)
+	}
+	out := Totals{Groups: make([]Group, 0, len(page)), Count: len(t.met), Waiting: v.waiting, Failed: v.failed}
+	for _, key := range page {
+		g := t.of[key]
+		if t.whole {
 			t.all.merge(g)
 		}
-	}
-	out := Totals{Count: len(t.groups), Waiting: v.waiting, Failed: v.failed}
-	slices.SortFunc(t.groups, func(a, b *group) int { return cmp.Compare(a.folded, b.folded) })
-	from = min(max(from, 0), len(t.groups))
-	page := t.groups[from : from+min(most, len(t.groups)-from)]
-	out.Groups = make([]Group, 0, len(page))
-	for _, g := range page {
 		out.Groups = append(out.Groups, g.finish(v))
 	}
 	out.All = t.all.finish(v)
@@ -157,7 +163,8 @@ func (x *Index) Sum(o *Operation) Group {
 	}
 	g := &group{}
 	for i := range it.shares {
-		g.add(it, &it.shares[i], whole(&it.shares[i]))
+		all := whole(&it.shares[i])
+		g.add(it, &it.shares[i], &all)
 	}
 	return g.finish(v)
 }
@@ -171,28 +178,46 @@ func (x *Index) Standing() (waiting, failed int) {
 
 // tally is totals while they are added up.
 type tally struct {
-	v      *view
-	s      sieve
-	by     By
-	groups []*group
-	of     map[int32]*group // by the number of their key
-	all    *group
-	spare  []roomy
+	v    *view
+	s    sieve
+	by   By
+	keys *names
+	// Operations are in one group as a whole. Then only groups asked for are made, and
+	// what is in no such group is added to all at once.
+	whole bool
+	met   []int32  // keys of all groups
+	of    []*group // by the number of their key
+	all   group
 }
 
-// group is a new one, with room for what most have: of many, they are made many at once.
-func (t *tally) group() *group {
-	if len(t.spare) == 0 {
-		n := min(max(4, len(t.groups)), 256)
-		t.spare = make([]roomy, n)
+func newTally(v *view, by By, f *Filter) *tally {
+	t := &tally{v: v, s: v.sieve(f), by: by, keys: &v.names, whole: by != ByProduct && by != ByPerson}
+	if by == BySession {
+		t.keys = &v.sessions
 	}
-	r := &t.spare[0]
-	t.spare = t.spare[1:]
-	r.group.sessions, r.group.land, r.group.products, r.group.costs = r.sessions[:0], r.land[:0], r.products[:0], r.costs[:0]
-	return &r.group
+	t.of = make([]*group, len(t.keys.texts))
+	return t
 }
 
-// operation adds what counts of an operation to its groups.
+// meet finds the keys of all groups.
+func (t *tally) meet() {
+	seen := make([]bool, len(t.of))
+	for _, o := range t.v.ops {
+		if key := t.key(o); !seen[key] && t.s.operation(o) && t.s.counts(o) {
+			seen[key] = true
+			t.met = append(t.met, key)
+		}
+	}
+}
+
+// page is the keys from one on and no more than so many, in order.
+func (t *tally) page(from, most int) []int32 {
+	slices.SortFunc(t.met, func(a, b int32) int { return cmp.Compare(t.keys.texts[a], t.keys.texts[b]) })
+	from = min(max(from, 0), len(t.met))
+	return t.met[from : from+min(most, len(t.met)-from)]
+}
+
+// operation adds what counts of an operation.
 func (t *tally) operation(o *item) {
 	for i := range o.shares {
 		s := &o.shares[i]
@@ -205,15 +230,31 @@ func (t *tally) operation(o *item) {
 		}
 		switch t.by {
 		case ByProduct:
-			t.all.add(o, s, p)
-			t.byProduct(o, s, p)
+			t.all.add(o, s, &p)
+			t.byProduct(o, s, &p)
 		case ByPerson:
-			t.all.add(o, s, p)
-			t.to(s.who, s.person).add(o, s, p)
-		default: // an operation is in one group as a whole: they are merged in the end
-			t.at(o).add(o, s, p)
+			t.all.add(o, s, &p)
+			t.to(s.who, s.person).add(o, s, &p)
+		default:
+			g := t.of[t.key(o)]
+			if g == nil {
+				g = &t.all
+			} else if g.operations == 0 {
+				g.key = t.v.spelled(t.by, t.spelling(o))
+			}
+			g.add(o, s, &p)
 		}
 	}
+}
+
+// to is the group of a key, made when it is met. Operations come the latest first, so
+// that the latest spelling is the group's.
+func (t *tally) to(key int32, spelling string) *group {
+	if t.of[key] == nil {
+		t.of[key] = &group{key: t.v.spelled(t.by, spelling)}
+		t.met = append(t.met, key)
+	}
+	return t.of[key]
 }
 
 // counted is what counts of a share under the filter; false: nothing.
@@ -225,8 +266,8 @@ func (s *sieve) counted(o *item, of *share) (part, bool) {
 		return whole(of), o.nameless == s.product
 	}
 	n := 0
-	for _, u := range of.uses {
-		if o.products[u.sum] == s.product {
+	for i := range of.uses {
+		if of.uses[i].product == s.product {
 			n++
 		}
 	}
@@ -238,7 +279,7 @@ func (s *sieve) counted(o *item, of *share) (part, bool) {
 	}
 	uses := make([]use, 0, n)
 	for _, u := range of.uses {
-		if o.products[u.sum] == s.product {
+		if u.product == s.product {
 			uses = append(uses, u)
 		}
 	}
@@ -246,14 +287,14 @@ func (s *sieve) counted(o *item, of *share) (part, bool) {
 }
 
 // byProduct gives each product its part.
-func (t *tally) byProduct(o *item, s *share, p part) {
+func (t *tally) byProduct(o *item, s *share, p *part) {
 	if len(p.uses) == 0 {
-		t.to(t.v.names.find(""), "").add(o, s, p)
+		t.to(o.nameless, "").add(o, s, p)
 		return
 	}
-	for i, u := range p.uses {
-		id := o.products[u.sum]
-		same := func(e use) bool { return o.products[e.sum] == id }
+	for i := range p.uses {
+		u := &p.uses[i]
+		same := func(e use) bool { return e.product == u.product }
 		if slices.ContainsFunc(p.uses[:i], same) {
 			continue // in another unit too: taken with the first
 		}
@@ -266,7 +307,8 @@ func (t *tally) byProduct(o *item, s *share, p part) {
 				}
 			}
 		}
-		t.to(id, o.Sums[u.sum].Name).add(o, s, s.under(uses))
+		its := s.under(uses)
+		t.to(u.product, o.Sums[u.sum].Name).add(o, s, &its)
 	}
 }
 
@@ -299,29 +341,23 @@ func (s *share) under(uses []use) part {
 	return p
 }
 
-// at is the group of an operation.
-func (t *tally) at(o *item) *group {
-	id := int32(0)
+// key is the number of an operation's group.
+func (t *tally) key(o *item) int32 {
 	switch t.by {
 	case ByField:
-		id = o.field
+		return o.field
 	case ByCrop:
-		id = o.crop
+		return o.crop
 	case BySeason:
-		id = int32(o.Year)
-	case ByOperation:
-		id = o.work
+		return o.year
 	case BySession:
-		id = o.sessions[0]
+		return o.sessions[0]
 	}
-	if g := t.of[id]; g != nil {
-		return g
-	}
-	return t.to(id, t.key(o))
+	return o.work
 }
 
-// key is that of its group as it was recorded.
-func (t *tally) key(o *item) string {
+// spelling is the key of an operation's group as it was recorded.
+func (t *tally) spelling(o *item) string {
 	switch t.by {
 	case ByField:
 		return o.Field
@@ -329,23 +365,8 @@ func (t *tally) key(o *item) string {
 		return o.Grown
 	case BySeason:
 		return yearText(o.Year)
-	case ByOperation:
-		return o.OperationFigures.Operation
 	case BySession:
 		return o.Session
 	}
-	return ""
-}
-
-// to is the group of a key. Operations come the latest first, so that the latest
-// spelling is the group's.
-func (t *tally) to(id int32, key string) *group {
-	g := t.of[id]
-	if g == nil {
-		folded := fold(key)
-		g = t.group()
-		g.key, g.folded = t.v.spelled(t.by, folded, key), folded
-		t.of[id], t.groups = g, append(t.groups, g)
-	}
-	return g
+	return o.OperationFigures.Operation
 }

@@ -4,13 +4,16 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+
+	"drawbar/internal/catalog"
 )
 
 // view is everything that questions are answered from, at one moment. It is never
 // changed.
 type view struct {
-	ops     []*item       // the latest first
-	of      map[Ref]*item // by each of their parts too
+	ops     []*item                // the latest first
+	ofID    map[catalog.ID][]*item // those of a season of the catalogue
+	of      map[Ref]*item          // by each of their parts too
 	joins   []Join
 	book    *book
 	waiting int
@@ -25,7 +28,9 @@ type view struct {
 // numbers of the view.
 type item struct {
 	field, crop, work int32
+	year              int32 // number of its text
 	land              int32
+	at                int32   // its place in the view
 	nameless          int32   // the number of no name
 	sessions          []int32 // of its parts
 	products          []int32 // names of Sums
@@ -52,6 +57,7 @@ func newItem(o Operation, result string, b *book) *item {
 func (v *view) number(o *item, lands map[landKey]int32) {
 	o.nameless = v.names.id("")
 	o.field, o.crop, o.work = v.names.id(fold(o.Field)), v.names.id(fold(o.Grown)), v.names.id(fold(o.OperationFigures.Operation))
+	o.year = v.names.id(yearText(o.Year))
 	o.eachSession(func(name string) { o.sessions = append(o.sessions, v.sessions.id(name)) })
 	o.products, o.units = make([]int32, len(o.Sums)), make([]uint8, len(o.Sums))
 	for i := range o.Sums {
@@ -59,7 +65,12 @@ func (v *view) number(o *item, lands map[landKey]int32) {
 		o.units[i] = uint8(max(0, slices.Index(amountUnits[:], o.Sums[i].Unit)))
 	}
 	for i := range o.shares {
-		o.shares[i].who = v.names.id(fold(o.shares[i].person))
+		s := &o.shares[i]
+		s.who = v.names.id(fold(s.person))
+		for j := range s.uses {
+			u := &s.uses[j]
+			u.product, u.unit = o.products[u.sum], o.units[u.sum]
+		}
 	}
 	key := landKey{o.field, string(o.SeasonID), o.Year, ""}
 	if fold(o.Field) == "" {
@@ -98,7 +109,7 @@ func (o *Operation) eachSession(do func(string)) {
 
 // newView puts operations in order. Those of joins take the place of their parts.
 func newView(ops []Operation, joins []Join, b *book) *view {
-	v := &view{book: b, of: make(map[Ref]*item, len(ops)), joins: joins}
+	v := &view{book: b, of: make(map[Ref]*item, len(ops)), ofID: map[catalog.ID][]*item{}, joins: joins}
 	v.names.ids, v.sessions.ids = map[string]int32{}, map[string]int32{}
 	joined := map[Ref]*item{}
 	for i := range joins {
@@ -124,8 +135,12 @@ func newView(ops []Operation, joins []Join, b *book) *view {
 		return cmp.Or(b.OperationRecord.Start.Compare(a.OperationRecord.Start), cmp.Compare(b.Session, a.Session), cmp.Compare(b.Number, a.Number))
 	})
 	lands := make(map[landKey]int32, len(v.ops))
-	for _, o := range v.ops {
+	for i, o := range v.ops {
+		o.at = int32(i)
 		v.number(o, lands)
+		if o.SeasonID != "" {
+			v.ofID[o.SeasonID] = append(v.ofID[o.SeasonID], o)
+		}
 	}
 	v.gather()
 	return v
@@ -155,7 +170,8 @@ func (v *view) gather() {
 }
 
 // spelled is the key of a group as the catalogue spells it, else as recorded.
-func (v *view) spelled(by By, folded, recorded string) string {
+func (v *view) spelled(by By, recorded string) string {
+	folded := fold(recorded)
 	switch by {
 	case ByField:
 		if f := v.book.fields[folded]; f != nil && folded != "" {
