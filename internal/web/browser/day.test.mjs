@@ -231,7 +231,6 @@ check('where a tank runs out is on the map', { skip: without, timeout: 150_000 }
   const page = await open(context, daemon.origin)
   const out = await until(async () => (await daemon.get('/api/state')).tanks[0].runs_out, 'tank 1 runs out on this pass', 60_000)
   assert.ok(out.in_m > 0 && out.in_m < 300, `in ${out.in_m} m`)
-  await page.waitForSelector(test('runs-out-1'))
-  assert.match(await page.textContent(test('runs-out-1')), /^Runs out on this pass, in /)
+  await page.locator(test('runs-out-1'), { hasText: /^Runs out on this pass, in / }).waitFor()
   await shot(page, 'day-runs-out')
 })
