@@ -226,8 +226,10 @@ func (p *pasts) play(ctx context.Context, s *past, file string) error {
 	if err := show.Steer(ctx, &rec.End, nil, &still); err != nil { // it opens at its end
 		return err
 	}
-	s.show = show
-	close(s.ready)
+	rec.Shown = func() {
+		s.show = show
+		close(s.ready)
+	}
 	return show.Play(ctx, rec)
 }
 

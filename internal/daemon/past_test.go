@@ -107,6 +107,19 @@ func TestPastOpensAtItsEndAndIsSteered(t *testing.T) {
 	}
 }
 
+// Who opens a session finds a state there from the first request on.
+func TestPastHasAStateAtOnce(t *testing.T) {
+	t.Parallel()
+	p, names := bookshelf(t, "two-tanks")
+	for range 10 {
+		var state stateOfPast
+		if code := shown(t, p, names[0], "GET", "/api/state", "", &state); code != http.StatusOK || state.Replay == nil {
+			t.Fatalf("status %d, replay %+v", code, state.Replay)
+		}
+		p.Forget(names[0])
+	}
+}
+
 func TestPastRefuses(t *testing.T) {
 	t.Parallel()
 	p, names := bookshelf(t, "two-tanks")

@@ -23,6 +23,7 @@ type Recorded struct {
 	Open       func() (replay.Source, error)
 	Start, End time.Time // arrivals of its first and its last event
 	Speed      float64   // times as fast as it was recorded
+	Shown      func()    // called once, when there is something to look at; may be nil
 }
 
 // Show serves a session that is replayed, at the addresses of a live run. Nothing
@@ -224,6 +225,9 @@ func (p *playing) run(ctx context.Context) error {
 	defer timer.Stop()
 	p.due = time.Now()
 	p.publish()
+	if p.rec.Shown != nil {
+		p.rec.Shown()
+	}
 	for {
 		timer.Stop()
 		var due <-chan time.Time

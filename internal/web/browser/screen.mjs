@@ -50,7 +50,7 @@ export async function screen(t, options = tablet) {
 export function watch(page) {
   const seen = { errors: [], failed: [], foreign: [], requests: 0 }
   const origin = () => { try { return new URL(page.url()).origin } catch { return '' } }
-  page.on('console', (m) => { if (m.type() === 'error' || m.type() === 'warning') seen.errors.push(m.text()) })
+  page.on('console', (m) => { if (m.type() === 'error' || m.type() === 'warning') seen.errors.push([m.text(), m.location().url].filter((s) => s !== '').join(' at ')) })
   page.on('pageerror', (e) => seen.errors.push(String(e.stack)))
   // the map takes back requests for tiles that it needs no more, and a page that is left ends its events
   const takenBack = (r) => r.failure()?.errorText === 'net::ERR_ABORTED' && /^(\/past\/[^/]+)?\/(tiles\/|events$)/.test(new URL(r.url()).pathname)
