@@ -28,7 +28,7 @@ import (
 // The description is kept, for the page's own types are made from it.
 func TestDescriptionIsAsKept(t *testing.T) {
 	t.Parallel()
-	text := serverOf(t, Config{}).description
+	text := openapi(t)
 	testkit.Golden(t, "testdata/openapi.json", text)
 	if v := description(t).doc["openapi"]; v != "3.1.0" {
 		t.Errorf("openapi: got %v, want 3.1.0", v)
@@ -38,7 +38,7 @@ func TestDescriptionIsAsKept(t *testing.T) {
 			t.Errorf("the description has %s: %s", what, found)
 		}
 	}
-	if again := serverOf(t, Config{}).description; !bytes.Equal(again, text) {
+	if again := openapi(t); !bytes.Equal(again, text) {
 		t.Error("a second server describes itself otherwise")
 	}
 }

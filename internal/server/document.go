@@ -18,7 +18,7 @@ func schemaName(t reflect.Type, hint string) string {
 
 // describe finishes the description: it adds what no operation's types name, and
 // says of every member whether it can be null.
-func (a *api) describe() ([]byte, error) {
+func (a *api) describe() {
 	for _, t := range []reflect.Type{
 		reflect.TypeFor[alarmEventJSON](), reflect.TypeFor[markEventJSON](), reflect.TypeFor[missedJSON](),
 		reflect.TypeFor[workEventJSON](), reflect.TypeFor[redrawJSON](),
@@ -43,6 +43,10 @@ func (a *api) describe() ([]byte, error) {
 			}
 		}
 	}
+}
+
+// text is the description as it is served.
+func (a *api) text() ([]byte, error) {
 	text, err := json.Marshal(a.huma.OpenAPI())
 	if err != nil {
 		return nil, err

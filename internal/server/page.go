@@ -66,7 +66,7 @@ func fileOf(address string) string {
 type file struct {
 	body   []byte
 	kind   string
-	tag    string
+	tag    func() string
 	cache  string
 	packed func() []byte // nil where that is not worth it
 }
@@ -98,7 +98,7 @@ func (s *Server) serveFile(a *api, files fs.FS, name string) error {
 	if err != nil {
 		return err
 	}
-	f := file{body: body, kind: kindOf(name), tag: fmt.Sprintf("W/%q", digest(body)), cache: "no-cache"}
+	f := file{body: body, kind: kindOf(name), tag: sync.OnceValue(func() string { return fmt.Sprintf("W/%q", digest(body)) }), cache: "no-cache"}
 	if f.kind == "" {
 		return nil
 	}
@@ -132,10 +132,11 @@ func (s *Server) serveFile(a *api, files fs.FS, name string) error {
 func (s *Server) fileHandler(f file) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("ETag", f.tag)
+		tag := f.tag()
+		h.Set("ETag", tag)
 		h.Set("Cache-Control", f.cache)
 		h.Set("Vary", "Accept-Encoding")
-		if tagged(r, f.tag) {
+		if tagged(r, tag) {
 			w.WriteHeader(http.StatusNotModified)
 			return
 		}

@@ -3,8 +3,8 @@ package server
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"net/http"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
@@ -38,17 +38,20 @@ func (s *Server) routes() (http.Handler, error) {
 	s.recordsAPI(a)
 	s.catalogAPI(a)
 	s.mendAPI(a)
-	var err error
-	if s.description, err = a.describe(); err != nil {
-		return nil, fmt.Errorf("describe the server: %w", err)
-	}
+	a.describe()
+	s.description = sync.OnceValues(a.text) // few ask for it, and it takes as long as all else here
 	a.otherwise()
 	return a.mux, nil
 }
 
 func (s *Server) describes(w http.ResponseWriter, r *http.Request) {
+	text, err := s.description()
+	if err != nil {
+		s.fail(w, s.told("/openapi.json", err).(*refusal))
+		return
+	}
 	w.Header().Set("Content-Type", "application/json")
-	s.packed(w, r, s.description)
+	s.packed(w, r, text)
 }
 
 // digest tells what is in a text.

@@ -15,10 +15,19 @@ type described struct {
 	schemas map[string]any
 }
 
+func openapi(t testing.TB) []byte {
+	t.Helper()
+	text, err := serverOf(t, Config{}).description()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
 func description(t testing.TB) described {
 	t.Helper()
 	var d described
-	if err := json.Unmarshal(serverOf(t, Config{}).description, &d.doc); err != nil {
+	if err := json.Unmarshal(openapi(t), &d.doc); err != nil {
 		t.Fatalf("openapi.json: %v", err)
 	}
 	d.schemas = d.doc["components"].(map[string]any)["schemas"].(map[string]any)

@@ -82,8 +82,8 @@ type Server struct {
 	state    stateCache
 	land     landCache
 
-	description []byte // of all addresses
-	firstWork   uint64 // number before the first piece of work, as clients see it
+	description func() ([]byte, error) // of all addresses
+	firstWork   uint64                 // number before the first piece of work, as clients see it
 	pieces      pieceCache
 	packers     sync.Pool
 }
