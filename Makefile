@@ -97,13 +97,14 @@ SINGLE := $(DOMAIN) $(addprefix internal/,agronomy archtest boundary choices con
 CORE := $(SINGLE:%=./%/...)
 
 .PHONY: core
-core: ## the tests of packages without goroutines
+core: ## the tests of packages without goroutines, and the program from outside
 	go test -shuffle=on -timeout 15m $(TESTFLAGS) $(CORE)
+	go test -run '^TestScripts$$' -shuffle=on -timeout 15m $(TESTFLAGS) ./cmd/...
 
 .PHONY: race
 race: ## all other tests, with the race detector
 	@[ -n "$(RACE)" ] || echo "no C compiler ($$(go env CC)): testing without the race detector; install gcc to have it"
-	go test $(RACE) -shuffle=on -timeout 15m $(TESTFLAGS) $$(go list ./... | grep -vE '^drawbar/($(subst $(eval ) ,|,$(SINGLE)))(/|$$)')
+	go test $(RACE) -skip '^TestScripts$$' -shuffle=on -timeout 15m $(TESTFLAGS) $$(go list ./... | grep -vE '^drawbar/($(subst $(eval ) ,|,$(SINGLE)))(/|$$)')
 
 .PHONY: golden
 golden: ## only the comparisons with recorded bytes
@@ -165,7 +166,7 @@ same: ## recorded bytes under emulated arm64 and armv7: the same on every proces
 	 for machine in arm64:qemu-aarch64-static arm:qemu-arm-static; do \
 	   while read -r dir names; do \
 	     bin=$$root/bin/same/$${machine%%:*}-$${dir//\//-}.test; \
-	     CGO_ENABLED=0 GOOS=linux GOARCH=$${machine%%:*} GOARM=7 go test -c -o $$bin ./$$dir; \
+	     CGO_ENABLED=0 GOOS=linux GOARCH=$${machine%%:*} GOARM=7 go test -trimpath -c -o $$bin ./$$dir; \
 	     log=$$(cd $$dir && $${machine#*:} $$bin -test.run "^($$names)\$$" -test.v 2>&1 </dev/null) || { echo "$$log"; echo "$$dir on $${machine%%:*}: differs"; exit 1; }; \
 	     passed=$$(grep -c '^--- PASS' <<<"$$log" || true); \
 	     [ "$$passed" -gt 0 ] || { echo "$$log"; echo "$$dir on $${machine%%:*}: no test ran"; exit 1; }; \
