@@ -60,7 +60,7 @@ const outOfSight = (page, names) => page.evaluate(({ names, px }) => {
 
 const sheet = (button, name) => ({
   name, at: async (page) => { await page.click(test(button)); await page.waitForSelector('dialog[open]') },
-  back: async (page) => { await page.click(`dialog[open] ${test('close-sheet')}`); await page.waitForSelector('dialog[open]', { state: 'detached' }) },
+  back: async (page) => { await page.click(`dialog[open] ${test('close-sheet')}`); await page.locator(test('close-unsaved')).click({ timeout: 100 }).catch(() => {}); await page.waitForSelector('dialog[open]', { state: 'detached' }) },
 })
 const behind = (key) => ({ ...sheet('', key), at: async (page) => { await more(page, key); await page.waitForSelector('dialog[open]') } })
 /** once is a view that is looked at by day on the tablet and by night on the phone. */

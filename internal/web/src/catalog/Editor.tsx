@@ -4,7 +4,7 @@ import type { JSX } from 'preact'
 import { Fragment } from 'preact'
 import { useState } from 'preact/hooks'
 import { api } from '../api'
-import { Act, Fault, useModel } from '../panel/common'
+import { Act, Fault, useModel, useUnsaved } from '../panel/common'
 import { show, systems } from '../units'
 import type { Fault as FaultOf } from '../wire'
 import { catalog, type Entered, type Item, type Kind } from './calls'
@@ -43,6 +43,7 @@ export function Editor({ kind, start, products, onDone, onSaved, below }: {
   const [saved, setSaved] = useState(false)
   const begun = draftOf(forms[kind], base, unit)
   const dirty = JSON.stringify(begun) !== JSON.stringify(draft) || JSON.stringify(outline) !== JSON.stringify(base['boundary'])
+  useUnsaved(dirty)
   const form: Form = { draft, set: (d) => { setDraft(d); setSaved(false) }, faults, unit, products, active: setActive }
   const value = (m: string) => draft.text[m] ?? ''
   const entered = itemOf(kind, draft, base, unit)

@@ -1,7 +1,7 @@
 // A product made on the spot: name, kind, analysis, rate.
 
 import { useState } from 'preact/hooks'
-import { Act, Fault, useAction, useModel, useOffline } from '../panel/common'
+import { Act, Fault, useAction, useModel, useOffline, useUnsaved } from '../panel/common'
 import { Chips, Quantity } from './common'
 import { day, rateUnits, withNumber, type Quick } from './day'
 import { labelCaution } from './words'
@@ -24,6 +24,7 @@ export function QuickProduct({ tank, onDone }: { tank: number; onDone: () => voi
   const rate = value.trim() === '' ? undefined : withNumber(value, possible.includes(unit) ? unit : (possible[0] ?? ''))
   const numbers = nutrients.flatMap(([key]) => { const typed = analysis[key]?.trim().replace(',', '.') ?? ''; return typed === '' ? [] : [[key, Number(typed)] as const] })
   const wrong = name.trim() === '' || rate === null || numbers.some(([, v]) => !Number.isFinite(v))
+  useUnsaved(name.trim() !== '')
   const make = () => action.run(() => day.quick({
     name: name.trim(), kind, tank, ...(rate == null ? {} : { rate }),
     ...(fertilisers.includes(kind) && numbers.length > 0 ? { analysis: Object.fromEntries(numbers) } : {}),

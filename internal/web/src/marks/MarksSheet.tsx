@@ -4,7 +4,7 @@
 import '../marks/marks.css'
 import { useEffect, useRef, useState } from 'preact/hooks'
 import { api } from '../api'
-import { Act, Fault, Sheet, useAction, useEvery, useModel, ViewerWord } from '../panel/common'
+import { Act, Fault, Sheet, useAction, useEvery, useModel, useUnsaved, ViewerWord } from '../panel/common'
 import type { KeptMark, KeptMarks } from '../wire'
 import { kindWord, MarkRow } from './Row'
 import { steady } from './steady'
@@ -73,6 +73,7 @@ export function MarksSheet({ onClose }: { onClose: () => void }) {
 function Item({ mark, list, field, again }: { mark: KeptMark; list: KeptMarks; field: boolean; again: () => Promise<void> }) {
   const action = useAction()
   const [note, setNote] = useState<{ text: string; revision: number } | null>(null)
+  useUnsaved(note !== null && note.text !== mark.note)
   const away = mark.distance_m === null || mark.bearing_deg === null ? null : { m: mark.distance_m, deg: mark.bearing_deg }
   const done = mark.state === 'done'
   const name = `${kindWord(mark.kind)}${mark.note === '' ? '' : `, ${mark.note}`}`

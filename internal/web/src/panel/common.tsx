@@ -117,17 +117,33 @@ export function useEvery(ms: number, what: () => Promise<void>): void {
   }, [ms])
 }
 
-/** A sheet over the screen; Escape and the button close it. */
+const UnsavedContext = createContext<(more: number) => void>(() => { /* on no sheet */ })
+
+/** useUnsaved has the sheet ask before it closes, as something is typed and not saved. */
+export function useUnsaved(is: boolean): void {
+  const count = useContext(UnsavedContext)
+  useEffect(() => {
+    if (!is) return
+    count(1)
+    return () => count(-1)
+  }, [is, count])
+}
+
+/** A sheet over the screen; Escape and the button close it, at the second time where something is not saved. */
 export function Sheet({ title, onClose, children, test }: { title: string; onClose: () => void; children: ComponentChildren; test: string }) {
   const ref = useRef<HTMLDialogElement>(null)
+  const [unsaved, setUnsaved] = useState(0)
+  const [asked, ask] = useState(false)
+  const [count] = useState(() => (more: number) => { setUnsaved((n) => n + more); ask(false) })
   useEffect(() => { ref.current?.showModal() }, [])
   return (
-    <dialog ref={ref} class="sheet" aria-label={title} data-test={test} onClose={onClose}>
+    <dialog ref={ref} class="sheet" aria-label={title} data-test={test} onClose={onClose} onCancel={(e) => { if (unsaved > 0 && !asked) { e.preventDefault(); ask(true) } }}>
       <header>
         <h2>{title}</h2>
-        <button type="button" class="button plain" data-test="close-sheet" onClick={onClose}>Close</button>
+        {asked ? <button type="button" class="button danger" data-test="close-unsaved" onClick={onClose}>Close without saving</button>
+          : <button type="button" class="button plain" data-test="close-sheet" onClick={() => { if (unsaved > 0) ask(true); else onClose() }}>Close</button>}
       </header>
-      <div class="sheet-body">{children}</div>
+      <div class="sheet-body"><UnsavedContext.Provider value={count}>{children}</UnsavedContext.Provider></div>
     </dialog>
   )
 }

@@ -1,7 +1,7 @@
 // A correction of one thing over a time.
 
 import { useState } from 'preact/hooks'
-import { Act, Fault } from '../panel/common'
+import { Act, Fault, useUnsaved } from '../panel/common'
 import { past, type Detail, type Later } from './calls'
 import { Input, Reason, Select, useAsked, useAuthor, useShown } from './parts'
 import { TrialPane, useTrial } from './Trial'
@@ -58,6 +58,7 @@ export function CorrectForm({ detail, onWritten }: { detail: Detail; onWritten: 
   const [by, setBy] = useAuthor()
   const implement = useAsked(`${work.session} ${work.operation}`, () => past.implement({ session: work.session, operation: work.operation }))
   const [wrong, setWrong] = useState<string | null>(null)
+  useUnsaved(name.trim() !== '' || why.trim() !== '')
   const choose = (to: What) => {
     trial.drop()
     setWhat(to)
@@ -131,6 +132,7 @@ export function SplitForm({ detail, onWritten }: { detail: Detail; onWritten: ()
   const [name, setName] = useState(work.kind)
   const [why, setWhy] = useState('')
   const [by, setBy] = useAuthor()
+  useUnsaved(why.trim() !== '')
   if (span === null) return <p class="fault">The times of this operation are not known, so it cannot be split.</p>
   const words = new Date(at).toLocaleTimeString('en-GB')
   return (

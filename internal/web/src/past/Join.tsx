@@ -1,7 +1,7 @@
 // Several operations as one: of several sessions, days and machines.
 
 import { useState } from 'preact/hooks'
-import { Act, Fault, useAction } from '../panel/common'
+import { Act, Fault, useAction, useUnsaved } from '../panel/common'
 import { show } from '../units'
 import { past, type Detail, type Work } from './calls'
 import { Undoing } from './Detail'
@@ -18,6 +18,7 @@ export function JoinForm({ detail, onWritten }: { detail: Detail; onWritten: () 
   const [why, setWhy] = useState('')
   const [by, setBy] = useAuthor()
   const action = useAction()
+  useUnsaved(chosen.length > 0 || why.trim() !== '')
   const same = (a: Work, b: Work) => a.session === b.session && a.operation === b.operation
   if (work.join !== null) {
     const { join } = work

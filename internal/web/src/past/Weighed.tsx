@@ -2,7 +2,7 @@
 // what the controller's calibration figure comes to.
 
 import { useState } from 'preact/hooks'
-import { Act, Fault, useAction } from '../panel/common'
+import { Act, Fault, useAction, useUnsaved } from '../panel/common'
 import { past, type Calibration, type Detail, type Later } from './calls'
 import { useSpan } from './Correct'
 import { Input, Reason, Select, useAuthor, useShown } from './parts'
@@ -25,6 +25,7 @@ export function WeighedForm({ detail, onWritten }: { detail: Detail; onWritten: 
   const [why, setWhy] = useState('weighed')
   const [by, setBy] = useAuthor()
   const [wrong, setWrong] = useState<string | null>(null)
+  useUnsaved(value.trim() !== '')
   const start = () => {
     const v = Number(value.trim().replace(',', '.'))
     const fault = value.trim() === '' || !(v > 0) ? 'Say what went out, by the scale.' : !span.ok ? 'The times need a from before a to.' : why.trim() === '' ? 'Say the reason.' : null
