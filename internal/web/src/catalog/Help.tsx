@@ -2,7 +2,7 @@
 // a seed for a stand of plants, the nutrients of a rate. The daemon works it out.
 
 import { useEffect, useState } from 'preact/hooks'
-import { show, type System } from '../units'
+import { show, systems, type System } from '../units'
 import { catalog, type Entered, type WorkedOut } from './calls'
 import { number } from './draft'
 
@@ -47,7 +47,10 @@ export function SeedHelp({ product, system }: { product: Entered; system: System
   const [survival, setSurvival] = useState('90')
   const [rows, setRows] = useState('')
   const [p, s, r] = [number(plants), number(survival), number(rows)]
-  const w = useWorkedOut(p === null || s === null ? null : { product: { ...product, name: product['name'] ?? 'seed' }, plants_per_m2: p, survival_pct: s, ...(r === null ? {} : { row_spacing_m: r / 100 }) })
+  const stand = systems[system].count_rate
+  const over = stand.symbol.replace('seeds/', '').replace('m2', 'm²').replace('ft2', 'ft²')
+  const row = system === 'metric' ? { symbol: 'cm', m: 0.01 } : { symbol: 'in', m: 0.0254 }
+  const w = useWorkedOut(p === null || s === null ? null : { product: { ...product, name: product['name'] ?? 'seed' }, plants_per_m2: p * stand.si, survival_pct: s, ...(r === null ? {} : { row_spacing_m: r * row.m }) })
   const field = (label: string, value: string, set: (v: string) => void, test: string) => (
     <label class="field farm-short">{label}<input type="text" inputMode="decimal" value={value} data-test={test} onInput={(e) => set(e.currentTarget.value)} /></label>
   )
@@ -55,15 +58,15 @@ export function SeedHelp({ product, system }: { product: Entered; system: System
     <section class="pane" data-test="seed-help">
       <h3>How much seed for a stand</h3>
       <div class="row">
-        {field('Plants per m²', plants, setPlants, 'plants')}
+        {field(`Plants per ${over}`, plants, setPlants, 'plants')}
         {field('Of those that germinate, live, %', survival, setSurvival, 'survival')}
-        {field('Rows apart, cm', rows, setRows, 'rows')}
+        {field(`Rows apart, ${row.symbol}`, rows, setRows, 'rows')}
       </div>
       {p === null ? <p class="quiet">Enter the plants that you want; with germination and the weight of 1000 seeds above the rate follows.</p> : w === null || w.seeds_per_m2 === null ? <p class="quiet">Germination, the share that lives{' '}and the plants are needed.</p> : (
         <dl class="farm-figures" aria-live="polite">
-          <div><dt>Seeds</dt><dd data-test="seeds">{w.seeds_per_m2.toFixed(1)} /m²</dd></div>
+          <div><dt>Seeds</dt><dd data-test="seeds">{(w.seeds_per_m2 / stand.si).toFixed(stand.digits)} /{over}</dd></div>
           <div><dt>Rate</dt><dd data-test="seed-rate">{show(system, 'mass_rate', w.seed_kg_per_m2)}</dd></div>
-          <div><dt>In the row</dt><dd>{w.spacing_m === null ? 'unknown' : `${(w.spacing_m * 100).toFixed(1)} cm apart`}</dd></div>
+          <div><dt>In the row</dt><dd>{w.spacing_m === null ? 'unknown' : `${(w.spacing_m / row.m).toFixed(1)} ${row.symbol} apart`}</dd></div>
         </dl>
       )}
     </section>
@@ -76,7 +79,8 @@ export function RateHelp({ product, rate, system }: { product: Entered | undefin
   if (sent !== null) delete sent['composition']
   const w = useWorkedOut(sent === null ? null : { product: sent, rate: rate.trim() })
   if (w === null || w.n_kg_per_m2 === null && w.cost_per_m2 === null) return null
-  const cost = w.cost_per_m2 === null ? null : `${(w.cost_per_m2 * (system === 'metric' ? 10_000 : 4046.8564224)).toFixed(2)} ${w.currency ?? ''}/${system === 'metric' ? 'ha' : 'ac'}`
+  const area = systems[system].area
+  const cost = w.cost_per_m2 === null ? null : `${(w.cost_per_m2 * area.si).toFixed(2)} ${w.currency ?? ''}/${area.symbol}`
   return (
     <p class="quiet" data-test="rate-help" aria-live="polite">
       {w.n_kg_per_m2 === null ? null : ([['N', w.n_kg_per_m2], ['P₂O₅', w.p2o5_kg_per_m2], ['K₂O', w.k2o_kg_per_m2], ['S', w.s_kg_per_m2]] as const).filter(([, v]) => v !== null && v > 0).map(([n, v]) => `${n} ${show(system, 'mass_rate', v)}`).join(', ')}

@@ -11,6 +11,7 @@ describe('numbers that a person types', () => {
 
 test('units fit the kind of product', () => {
   expect(rateUnits('metric', 'seed')).toEqual(['kg/ha', 'seeds/m2'])
+  expect(rateUnits('us', 'seed')).toEqual(['lb/ac', 'seeds/ac'])
   expect(rateUnits('us', 'liquid')).toEqual(['gal/ac'])
   expect(rateUnits('canadian', 'crop protection')).toEqual(['l/ac', 'lb/ac'])
   expect(amountUnits('canadian', 'l')).toEqual(['l'])

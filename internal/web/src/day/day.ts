@@ -3,6 +3,7 @@
 
 import { get, post } from '../api'
 import type { components } from '../api.gen'
+import { systems, type System } from '../units'
 import type { Recorded } from '../wire'
 
 type Schemas = components['schemas']
@@ -42,20 +43,21 @@ export function parted(text: string | null): { value: string; unit: string } {
 }
 
 /** The units of rates and amounts that a person may choose from, by kind of product, as the daemon reads them. */
-export function rateUnits(system: 'metric' | 'us' | 'canadian', kind: string | null): string[] {
+export function rateUnits(system: System, kind: string | null): string[] {
   const area = system === 'metric' ? 'ha' : 'ac'
   const mass = `${system === 'metric' ? 'kg' : 'lb'}/${area}`
   const volume = `${system === 'us' ? 'gal' : 'l'}/${area}`
+  const count = systems[system].count_rate.symbol
   switch (kind) {
-    case 'seed': return [mass, 'seeds/m2']
+    case 'seed': return [mass, count]
     case 'granular': return [mass]
     case 'liquid': return [volume]
-    case null: return [mass, volume, 'seeds/m2']
+    case null: return [mass, volume, count]
     default: return [volume, mass]
   }
 }
 
-export function amountUnits(system: 'metric' | 'us' | 'canadian', unit: string | null): string[] {
+export function amountUnits(system: System, unit: string | null): string[] {
   const mass = system === 'metric' ? 'kg' : 'lb'
   const volume = system === 'us' ? 'gal' : 'l'
   switch (unit) {

@@ -45,6 +45,7 @@ export function useSpan(work: { start: string | null; end: string | null }) {
 
 export function CorrectForm({ detail, onWritten }: { detail: Detail; onWritten: () => void }) {
   const { work } = detail
+  const { units } = useShown()
   const span = useSpan(work)
   const trial = useTrial(work.session)
   const [what, setWhat] = useState<What>('product')
@@ -72,7 +73,7 @@ export function CorrectForm({ detail, onWritten }: { detail: Detail; onWritten: 
     const adjust = (of: Record<string, unknown>) => ({ adjust: [{ tank: Number(tank), ...of }] })
     switch (what) {
       case 'product': return name.trim() === '' ? 'Say the product.' : adjust({ product: { name: name.trim(), kind }, ...(target.trim() === '' ? {} : { target: target.trim() }) })
-      case 'rate': return basis === 'fixed' ? (value.trim() === '' ? 'Say the rate, such as 112 kg/ha.' : adjust({ rate: value.trim() })) : adjust({ rate: basis })
+      case 'rate': return basis === 'fixed' ? (value.trim() === '' ? `Say the rate, such as ${units === 'metric' ? '112 kg/ha' : '100 lb/ac'}.` : adjust({ rate: value.trim() })) : adjust({ rate: basis })
       case 'lag': { const lag = number(value); return lag === null ? 'Say the time in seconds.' : adjust({ lag_s: lag }) }
       case 'width': {
         const sections = value.split(/[;\s]+|,\s+/).filter((t) => t !== '').map(number)

@@ -3,22 +3,20 @@
 
 import { useState } from 'preact/hooks'
 import { Act, Fault, useAction, useUnsaved } from '../panel/common'
+import { amountUnits } from '../day/day'
 import { past, type Calibration, type Detail, type Later } from './calls'
 import { useSpan } from './Correct'
 import { Input, Reason, Select, useAuthor, useShown } from './parts'
 import { TrialPane, useTrial } from './Trial'
 import { amount, minute, percent } from './words'
 
-const units: Record<string, readonly (readonly [string, string])[]> = {
-  kg: [['kg', 'kg'], ['t', 't'], ['lb', 'lb']], l: [['l', 'L'], ['gal', 'US gal']], seeds: [['seeds', 'seeds']],
-}
-
 export function WeighedForm({ detail, onWritten }: { detail: Detail; onWritten: () => void }) {
   const { work } = detail
   const span = useSpan(work)
   const trial = useTrial(work.session)
   const [tank, setTank] = useState(String(detail.tanks[0]?.tank ?? 1))
-  const of = units[detail.tanks.find((t) => String(t.tank) === tank)?.unit ?? ''] ?? units['kg'] ?? []
+  const { units } = useShown()
+  const of = amountUnits(units, detail.tanks.find((t) => String(t.tank) === tank)?.unit ?? 'kg')
   const [unit, setUnit] = useState('')
   const [value, setValue] = useState('')
   const [ticket, setTicket] = useState('')
@@ -31,7 +29,7 @@ export function WeighedForm({ detail, onWritten }: { detail: Detail; onWritten: 
     const fault = value.trim() === '' || !(v > 0) ? 'Say what went out, by the scale.' : !span.ok ? 'The times need a from before a to.' : why.trim() === '' ? 'Say the reason.' : null
     setWrong(fault)
     if (fault !== null) return
-    const symbol = of.some(([u]) => u === unit) ? unit : (of[0]?.[0] ?? 'kg')
+    const symbol = of.includes(unit) ? unit : (of[0] ?? 'kg')
     trial.start({
       weighed: { tank: Number(tank), amount: `${v} ${symbol}`, ...(ticket.trim() === '' ? {} : { ticket: ticket.trim() }) },
       from: span.from, to: span.to, why: why.trim(), ...(by.trim() === '' ? {} : { by: by.trim() }),
@@ -43,7 +41,7 @@ export function WeighedForm({ detail, onWritten }: { detail: Detail; onWritten: 
       <div class="row">
         <Select label="Tank" of={detail.tanks.map((t) => [String(t.tank), `${t.tank}: ${t.name}`] as const)} value={tank} onChange={setTank} test="weighed-tank" />
         <Input label="Weighed" type="number" value={value} onInput={setValue} test="weighed-amount" />
-        <Select label="Unit" of={of} value={of.some(([u]) => u === unit) ? unit : (of[0]?.[0] ?? 'kg')} onChange={setUnit} test="weighed-unit" />
+        <Select label="Unit" of={of.map((u) => [u, u] as const)} value={of.includes(unit) ? unit : (of[0] ?? 'kg')} onChange={setUnit} test="weighed-unit" />
         <Input label="Ticket" value={ticket} onInput={setTicket} test="ticket" />
       </div>
       {span.inputs}
