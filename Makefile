@@ -136,7 +136,7 @@ bench: ## one run of every benchmark (BENCH=regexp, BENCHTIME=300ms), on one pro
 cross: $(PAGE) ## static binaries for linux on amd64, arm64 and armv7 into bin/
 	@for target in amd64 arm64 arm; do \
 	   out=bin/drawbar-linux-$$target; \
-	   CGO_ENABLED=0 GOOS=linux GOARCH=$$target GOARM=7 go build -trimpath -o $$out ./cmd/drawbar; \
+	   CGO_ENABLED=0 GOOS=linux GOARCH=$$target GOARM=7 go build -trimpath -ldflags='-s -w' -o $$out ./cmd/drawbar; \
 	   echo "$$out $$(stat -c %s $$out) bytes"; \
 	 done
 
@@ -148,9 +148,12 @@ NFPM := github.com/goreleaser/nfpm/v2/cmd/nfpm@v2.45.1
 packages: cross ## Debian packages for amd64, arm64 and armhf (armv7) into bin/packages/, then their tests
 	@rm -rf bin/packages; mkdir -p bin/packages; \
 	 export SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) VERSION='$(VERSION)'; \
+	 pids=; \
 	 for target in amd64:amd64 arm64:arm64 arm:arm7; do \
-	   BINARY=$${target%%:*} ARCH=$${target#*:} go run $(NFPM) package --config deploy/package/nfpm.yaml --packager deb --target bin/packages/; \
-	 done
+	   BINARY=$${target%%:*} ARCH=$${target#*:} go run $(NFPM) package --config deploy/package/nfpm.yaml --packager deb --target bin/packages/ & \
+	   pids="$$pids $$!"; \
+	 done; \
+	 for pid in $$pids; do wait $$pid; done
 	DRAWBAR_PACKAGES=$$PWD/bin/packages go test -count=1 -run '^TestPackage' $(TESTFLAGS) ./deploy
 
 .PHONY: same
