@@ -1,8 +1,10 @@
 package server
 
 import (
+	"bufio"
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"strings"
 	"testing"
@@ -112,14 +114,16 @@ func TestPastEventsEnd(t *testing.T) {
 			return
 		}
 		defer r.Body.Close()
-		buffer := make([]byte, 1<<16)
-		if n, err := r.Body.Read(buffer); err != nil || !strings.Contains(string(buffer[:n]), "event: ") {
-			t.Errorf("the first of the events: %q, %v", buffer[:n], err)
+		lines := bufio.NewReader(r.Body)
+		line := ""
+		for !strings.HasPrefix(line, "event: ") {
+			if line, err = lines.ReadString('\n'); err != nil {
+				t.Errorf("before the first of the events: %q, %v", line, err)
+				return
+			}
 		}
 		inner.End()
-		for err == nil {
-			_, err = r.Body.Read(buffer)
-		}
+		_, _ = io.Copy(io.Discard, lines)
 	}()
 	select {
 	case <-ended:
