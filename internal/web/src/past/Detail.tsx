@@ -12,7 +12,7 @@ import { Fold, useAsked, useShown } from './parts'
 import { PastMap } from './PastMap'
 import { Trail } from './Trail'
 import { WeighedForm, WeighedList } from './Weighed'
-import { amount, day, hours, minute, moment, percent, rate } from './words'
+import { amount, day, fieldCapacity, hours, minute, moment, percent, rate } from './words'
 
 type Doing = 'correct' | 'split' | 'weighed' | 'join' | null
 
@@ -85,14 +85,13 @@ export function Detail({ of, onBack, onOpen }: { of: Ref; onBack: () => void; on
 
 function FiguresOf({ d, units }: { d: DetailOf; units: System }) {
   const { area } = d.work
-  const capacity = d.work.capacity_m2_per_s === null ? null : figure(units, 'area', d.work.capacity_m2_per_s * 3600)
   return (
     <div class="past-figures">
       <Card label="Covered" of={figure(units, 'area', area.covered_m2)} test="past-covered" note={area.field_m2 === null ? 'no boundary' : `of ${show(units, 'area', area.field_m2)}`} />
       <Card label="Overlap" of={figure(units, 'area', area.overlap_m2)} test="past-overlap" note={area.gross_m2 > 0 ? `${percent(area.overlap_m2 / area.gross_m2, 1)} of gross` : ''} />
       <Card label="Skipped" of={figure(units, 'patch', area.skip_m2)} test="past-skip" note={area.remaining_m2 === null ? '' : `left to do ${show(units, 'area', area.remaining_m2)}`} />
       <div class="card"><div class="label">Working time</div><span class="value" data-test="past-working">{hours(d.work.working_s)}</span><div class="note">{hours(d.work.field_time_s)} in the field</div></div>
-      <Card label="Field capacity" of={capacity === null ? null : { value: capacity.value, symbol: `${capacity.symbol}/h` }} test="past-capacity" note={d.work.efficiency === null ? '' : `efficiency ${percent(d.work.efficiency)}`} />
+      <Card label="Field capacity" of={d.work.capacity_m2_per_s === null ? null : fieldCapacity(units, d.work.capacity_m2_per_s)} test="past-capacity" note={d.work.efficiency === null ? '' : `efficiency ${percent(d.work.efficiency)}`} />
     </div>
   )
 }

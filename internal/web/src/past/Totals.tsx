@@ -5,7 +5,7 @@ import { Fault } from '../panel/common'
 import { show, type System } from '../units'
 import { past, type By, type Filter, type Group } from './calls'
 import { Choice, useAsked, useShown } from './parts'
-import { amount, hours, percent, rate } from './words'
+import { amount, fieldCapacity, hours, percent, rate } from './words'
 
 const bys: readonly (readonly [By, string])[] = [['field', 'Field'], ['crop', 'Crop'], ['product', 'Product'], ['person', 'Person'], ['season', 'Season'], ['operation', 'Operation'], ['session', 'Session']]
 
@@ -21,7 +21,7 @@ export function TotalsView({ filter, onPick }: { filter: Filter; onPick: (by: By
       {t === null ? null : (
         <div class="wide-table">
           <table>
-            <thead><tr><th scope="col">{bys.find(([b]) => b === t.by)?.[1]}</th><th scope="col">Area</th><th scope="col">Amounts</th><th scope="col">Time</th><th scope="col">Nutrients a hectare</th><th scope="col">Cost</th></tr></thead>
+            <thead><tr><th scope="col">{bys.find(([b]) => b === t.by)?.[1]}</th><th scope="col">Area</th><th scope="col">Amounts</th><th scope="col">Time</th><th scope="col">Nutrients</th><th scope="col">Cost</th></tr></thead>
             <tbody>
               {t.groups.map((g) => (
                 <tr key={g.key} data-test="total">
@@ -47,7 +47,7 @@ function Cells({ g, units }: { g: Group; units: System }) {
     <>
       <td>{show(units, 'area', g.covered_m2)}<div class="note">{g.gross_m2 > 0 ? `${percent(g.overlap_m2 / g.gross_m2, 1)} overlap` : ''}</div></td>
       <td>{g.products.map((p) => <div key={`${p.name} ${p.unit}`}>{p.name === '' ? 'not stated' : p.name}: {amount(units, p.unit, p.applied)}<span class="note"> {rate(units, p.unit, p.mean_rate_per_m2)}</span></div>)}</td>
-      <td>{hours(g.working_s)}<div class="note">{g.capacity_m2_per_s === null ? '' : `${show(units, 'area', g.capacity_m2_per_s * 3600)}/h`}{g.efficiency === null ? '' : `, ${percent(g.efficiency)}`}</div></td>
+      <td>{hours(g.working_s)}<div class="note">{g.capacity_m2_per_s === null ? '' : `${Object.values(fieldCapacity(units, g.capacity_m2_per_s)).join(' ')}`}{g.efficiency === null ? '' : `, ${percent(g.efficiency)}`}</div></td>
       <td>{nutrient('N', n.n_kg, n.n_kg_per_m2)}{nutrient('P2O5', n.p2o5_kg, n.p2o5_kg_per_m2)}{nutrient('K2O', n.k2o_kg, n.k2o_kg_per_m2)}{nutrient('S', n.s_kg, n.s_kg_per_m2)}</td>
       <td>{g.costs.map((c) => <div key={c.currency}>{c.amount.toFixed(2)} {c.currency}</div>)}</td>
     </>

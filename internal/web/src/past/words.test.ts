@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest'
 import type { Mended } from './calls'
-import { beside, fromForm, hours, pairs, percent, spanOf, states, toForm } from './words'
+import { beside, fieldCapacity, fromForm, hours, pairs, percent, spanOf, states, toForm } from './words'
 
 test('what a correction states is told in words', () => {
   for (const [statement, words] of [
@@ -44,4 +44,11 @@ test('figures are laid beside each other by their labels', () => {
   expect(beside(before, [{ label: 'Covered', value: '6' }, { label: 'Barley', value: '2' }])).toEqual([
     { label: 'Oats', before: '1', after: null }, { label: 'Covered', before: '5', after: '6' }, { label: 'Barley', before: null, after: '2' },
   ])
+})
+
+// ASAE EP496: acres an hour are miles an hour times feet times efficiency over 8.25.
+test('field capacity', () => {
+  const m2PerS = 5 * 0.44704 * 40 * 0.3048 * 0.7
+  expect(fieldCapacity('us', m2PerS)).toEqual({ value: (5 * 40 * 0.7 / 8.25).toFixed(1), symbol: 'ac/h' })
+  expect(fieldCapacity('metric', m2PerS)).toEqual({ value: '6.9', symbol: 'ha/h' })
 })

@@ -1,6 +1,6 @@
 // Recorded work in words: days, spans, what a correction states, and what it changes.
 
-import { amountOf, show, type System } from '../units'
+import { amountOf, show, systems, type Figure, type System } from '../units'
 import type { Mended } from './calls'
 
 function format(time: string, zone: string, options: Intl.DateTimeFormatOptions): string {
@@ -24,6 +24,12 @@ export const minute = (time: string | null, zone: string): string =>
 /** moment is a date and a time in a zone. */
 export const moment = (time: string | null, zone: string): string =>
   time === null ? 'unknown' : format(time, zone, { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', second: '2-digit', hourCycle: 'h23' })
+
+/** fieldCapacity is ground an hour; one decimal says it all. */
+export function fieldCapacity(units: System, m2PerS: number): Figure {
+  const { symbol, si } = systems[units].area
+  return { value: (m2PerS * 3600 / si).toFixed(1), symbol: `${symbol}/h` }
+}
 
 /** hours is a time in hours and minutes. */
 export function hours(s: number): string {
