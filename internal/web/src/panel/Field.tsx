@@ -39,7 +39,7 @@ function FieldList({ onDone }: { onDone: () => void }) {
   })
   return (
     <section>
-      <h3>Known fields, nearest first</h3>
+      <h3>{fields?.fields.some((f) => f.distance_m !== null) === true ? 'Known fields, nearest first' : 'Known fields'}</h3>
       {fields !== null && fields.fields.length === 0 ? <p class="quiet">None are known. Give the recorder a file of fields, or drive a boundary.</p> : null}
       <ul class="list">
         {(fields?.fields ?? []).map((f) => (
