@@ -2,7 +2,7 @@
 
 import { createContext } from 'preact'
 import type { ComponentChildren } from 'preact'
-import { useContext, useEffect, useRef, useState } from 'preact/hooks'
+import { useContext, useEffect, useLayoutEffect, useRef, useState } from 'preact/hooks'
 import type { Answer } from '../api'
 import { ages, empty, isOld, type Model, type Store } from '../store'
 import type { Figure } from '../units'
@@ -122,7 +122,7 @@ const UnsavedContext = createContext<(more: number) => void>(() => { /* on no sh
 /** useUnsaved has the sheet ask before it closes, as something is typed and not saved. */
 export function useUnsaved(is: boolean): void {
   const count = useContext(UnsavedContext)
-  useEffect(() => {
+  useLayoutEffect(() => { // before anything else can close it
     if (!is) return
     count(1)
     return () => count(-1)
