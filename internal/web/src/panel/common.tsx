@@ -140,8 +140,12 @@ export function Sheet({ title, onClose, children, test }: { title: string; onClo
     <dialog ref={ref} class="sheet" aria-label={title} data-test={test} onClose={onClose} onCancel={(e) => { if (unsaved > 0 && !asked) { e.preventDefault(); ask(true) } }}>
       <header>
         <h2>{title}</h2>
-        {asked ? <button type="button" class="button danger" data-test="close-unsaved" onClick={onClose}>Close without saving</button>
-          : <button type="button" class="button plain" data-test="close-sheet" onClick={() => { if (unsaved > 0) ask(true); else onClose() }}>Close</button>}
+        {asked ? ( // what a second touch in the same place hits, loses nothing
+          <div class="row from-right">
+            <button type="button" class="button plain" data-test="stay" onClick={() => ask(false)}>Stay</button>
+            <button type="button" class="button danger" data-test="close-unsaved" onClick={onClose}>Close without saving</button>
+          </div>
+        ) : <button type="button" class="button plain" data-test="close-sheet" onClick={() => { if (unsaved > 0) ask(true); else onClose() }}>Close</button>}
       </header>
       <div class="sheet-body"><UnsavedContext.Provider value={count}>{children}</UnsavedContext.Provider></div>
     </dialog>
