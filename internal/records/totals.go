@@ -203,7 +203,7 @@ func newTally(v *view, by By, f *Filter) *tally {
 func (t *tally) meet() {
 	seen := make([]bool, len(t.of))
 	for _, o := range t.v.ops {
-		if key := t.key(o); !seen[key] && t.s.operation(o) && t.s.counts(o) {
+		if key, _ := t.key(o); !seen[key] && t.s.operation(o) && t.s.counts(o) {
 			seen[key] = true
 			t.met = append(t.met, key)
 		}
@@ -236,11 +236,12 @@ func (t *tally) operation(o *item) {
 			t.all.add(o, s, &p)
 			t.to(s.who, s.person).add(o, s, &p)
 		default:
-			g := t.of[t.key(o)]
+			key, recorded := t.key(o)
+			g := t.of[key]
 			if g == nil {
 				g = &t.all
 			} else if g.operations == 0 {
-				g.key = t.v.spelled(t.by, t.spelling(o))
+				g.key = t.v.spelled(t.by, recorded)
 			}
 			g.add(o, s, &p)
 		}
@@ -341,32 +342,17 @@ func (s *share) under(uses []use) part {
 	return p
 }
 
-// key is the number of an operation's group.
-func (t *tally) key(o *item) int32 {
+// key is the number of an operation's group, and the group's key as it was recorded.
+func (t *tally) key(o *item) (key int32, recorded string) {
 	switch t.by {
 	case ByField:
-		return o.field
+		return o.field, o.Field
 	case ByCrop:
-		return o.crop
+		return o.crop, o.Grown
 	case BySeason:
-		return o.year
+		return o.year, t.v.names.texts[o.year]
 	case BySession:
-		return o.sessions[0]
+		return o.sessions[0], o.Session
 	}
-	return o.work
-}
-
-// spelling is the key of an operation's group as it was recorded.
-func (t *tally) spelling(o *item) string {
-	switch t.by {
-	case ByField:
-		return o.Field
-	case ByCrop:
-		return o.Grown
-	case BySeason:
-		return yearText(o.Year)
-	case BySession:
-		return o.Session
-	}
-	return o.OperationFigures.Operation
+	return o.work, o.OperationFigures.Operation
 }
